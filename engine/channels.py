@@ -19,7 +19,7 @@ SAME_SITE = {"t3": "t7", "t4": "t8", "t5": "p7", "t6": "p8"}
 """Older names of the 10-20 system and the ones in use since (ACNS Guideline 2, 2016)."""
 
 _KIND = re.compile(r"^eeg[\s:_.-]+")
-_DASHES = str.maketrans({dash: "-" for dash in "‐‑‒–−"})  # noqa: RUF001
+_DASHES = str.maketrans({dash: "-" for dash in "‐‑‒–−"})
 
 
 class Derivation(NamedTuple):

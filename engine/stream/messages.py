@@ -84,6 +84,18 @@ class SourceNote:
 
 
 @dataclass(frozen=True)
+class ClockOffset:
+    """Measured now and then, for the recording: remote clock plus ``offset_s`` is ours.
+
+    ``offset_s`` is None while it is unknown; ``at_s`` is the local LSL clock. Nothing is ever
+    corrected with it.
+    """
+
+    offset_s: float | None
+    at_s: float
+
+
+@dataclass(frozen=True)
 class Ended:
     """No more samples will come: a file's end, or an error that ends the session."""
 
@@ -91,7 +103,16 @@ class Ended:
 
 
 SourceMessage = (
-    Question | Opened | Segment | Data | Lost | Returned | RateOff | SourceNote | Ended
+    Question
+    | Opened
+    | Segment
+    | Data
+    | Lost
+    | Returned
+    | RateOff
+    | SourceNote
+    | ClockOffset
+    | Ended
 )
 
 
