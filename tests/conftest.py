@@ -1,0 +1,108 @@
+"""What every test stands on: no real screen, no real home folder, nothing left behind.
+
+On a machine without Qt's system libraries the tests of windows are not collected, and the
+summary says which and what to install. Where ``CI`` is set, any test not run fails the run.
+"""
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from tests.processes import end_left_behind, mark_this_run
+from tests.qt import qt_works
+
+HERE = Path(__file__).resolve().parent
+IN_CI = os.environ.get("CI", "").lower() in ("true", "1")
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+mark_this_run()
+
+settings.register_profile(
+    "gate",
+    derandomize=True,
+    deadline=None,
+    max_examples=60,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.register_profile("explore", deadline=None, max_examples=1000)
+settings.load_profile("gate")
+
+NEEDS_QT = re.compile(
+    r"\b(PyQt6|pyqtgraph|qtbot)\b|^\s*(from|import) ui\.(?!bootstrap|command_line)", re.MULTILINE
+)
+"""What in a test's file says that it cannot be imported without Qt."""
+
+QT_ADVICE = (
+    "Qt's system libraries are missing. On Debian and Ubuntu: sudo apt install libegl1 libgl1 "
+    "libfontconfig1 libxkbcommon0 libglib2.0-0 libdbus-1-3 libpulse0 fonts-dejavu-core"
+)
+
+PROBLEMS = pytest.StashKey[list[str]]()
+
+
+class NotRun:
+    """Files that were not collected, and whether Qt was the reason."""
+
+    def __init__(self) -> None:
+        self.qt_works = qt_works()
+        self.files: list[str] = []
+
+
+NOT_RUN = NotRun()
+
+
+def pytest_addoption(pluginmanager: pytest.PytestPluginManager) -> None:
+    """Keep pytest-qt out where Qt cannot be loaded: it would end the run."""
+    if not NOT_RUN.qt_works:
+        pluginmanager.set_blocked("pytest-qt")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave out benchmarks unless they are asked for, and windows where there is no Qt."""
+    asked = any("benchmarks" in argument for argument in config.invocation_params.args)
+    if collection_path == HERE / "benchmarks" and not asked:
+        return True
+    if NOT_RUN.qt_works or not collection_path.match("test_*.py"):
+        return None
+    if NEEDS_QT.search(collection_path.read_text(encoding="utf-8")):
+        NOT_RUN.files.append(collection_path.relative_to(HERE).as_posix())
+        return True
+    return None
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Skip the tests outside the windows' own files that are marked as opening one."""
+    if not NOT_RUN.qt_works:
+        for item in items:
+            if item.get_closest_marker("qt"):
+                item.add_marker(pytest.mark.skip(reason=QT_ADVICE))
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Fail the run when a process was left behind or, where CI is set, a test was not run."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    assert isinstance(reporter, pytest.TerminalReporter)
+    problems = [f"left behind by {line}" for line in end_left_behind()]
+    if IN_CI:
+        skipped = len(reporter.stats.get("skipped", []))
+        problems += [f"{skipped} skipped, and CI takes no skip"] if skipped else []
+        problems += [f"not run: {file}" for file in NOT_RUN.files]
+    session.config.stash[PROBLEMS] = problems
+    if problems and session.exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say what was not run and why, and what else is wrong with the run."""
+    if NOT_RUN.files:
+        terminalreporter.section("tests of windows that were not run", yellow=True)
+        for file in NOT_RUN.files:
+            terminalreporter.line(file)
+        terminalreporter.line(QT_ADVICE)
+    if problems := terminalreporter.config.stash.get(PROBLEMS, []):
+        terminalreporter.section("the run fails", red=True)
+        for problem in problems:
+            terminalreporter.line(problem)
