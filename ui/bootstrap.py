@@ -221,8 +221,8 @@ def explain(log: str) -> str:
         )
     if "No space left on device" in log:
         return "The disk is full: free about one gigabyte, then run the command again."
-    errors = [line for line in log.splitlines() if line.startswith("ERROR: ")]
-    said = errors[-1][len("ERROR: ") :].rstrip(".") if errors else "it gave no reason"
+    errors = [line for line in log.splitlines() if line.lower().startswith("error: ")]
+    said = errors[-1][len("error: ") :].rstrip(".") if errors else "it gave no reason"
     return (
         f"The packages could not be installed ({said}): try a 64-bit Python from 3.11 to 3.13, for "
         "which Windows, macOS and Linux have them ready-made."
