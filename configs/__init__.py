@@ -1,0 +1,1 @@
+"""Protocols and site settings as they travel with the program."""
