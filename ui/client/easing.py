@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 
 
-def towards(
-    value: float, target: float, dt_s: float, rise_s: float, fall_s: float
-) -> float:
+def towards(value: float, target: float, dt_s: float, rise_s: float, fall_s: float) -> float:
     """Move ``value`` towards ``target``, exponentially; never past it.
 
     ``rise_s`` and ``fall_s`` are the times in which 63 % of the way up or down is gone.

@@ -1,20 +1,11 @@
-"""The scene "shore": dusk at a calm estuary.
-
-The water at the near shore rises as the hold runs and sinks slowly; the sky clears and warms
-with the closeness of the conditions; every point lights one more window across the water. A
-`ShoreView` is one moment of it, `step_shore` the next moment after a client frame and some
-elapsed time, and `paint_shore` draws it at any size.
-"""
+"""One moment of the shore, and how it moves on: pure values, driven by elapsed time."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from PyQt6.QtCore import QPointF, QRectF
-from PyQt6.QtGui import QColor, QLinearGradient, QPainter
-
 from engine.session.messages import ClientFrame
-from ui.client.easing import ramp, soft, towards
+from ui.client.easing import ramp, towards
 
 STILL_WARMTH = 0.6
 """The sky's warmth while it does not follow closeness."""
@@ -80,9 +71,7 @@ def step_shore(
     training = frame.phase == "training"
     lit, kindling, crest_s = _lights(view, frame, dt_s)
     progress = 1.0 if crest_s > 0 else frame.progress
-    level = towards(
-        view.level, progress if training else 0.0, dt_s, LEVEL_RISE_S, LEVEL_FALL_S
-    )
+    level = towards(view.level, progress if training else 0.0, dt_s, LEVEL_RISE_S, LEVEL_FALL_S)
     warmth = frame.closeness if closeness and training else STILL_WARMTH
     hidden_s = view.hidden_s + dt_s if training and not frame.clear else 0.0
     hidden = hidden_s > FOG_AFTER_S
@@ -129,31 +118,3 @@ def _words(view: ShoreView, wanted: str, dt_s: float) -> tuple[str, float]:
         return wanted, ramp(view.words_strength, 1.0 if wanted else 0.0, dt_s, WORDS_S)
     strength = ramp(view.words_strength, 0.0, dt_s, WORDS_S)
     return (view.words, strength) if strength > 0 else (wanted, 0.0)
-
-
-def paint_shore(painter: QPainter, rect: QRectF, view: ShoreView) -> None:
-    """Draw the view into ``rect``."""
-    painter.save()
-    painter.setClipRect(rect)
-    left, top, width, height = rect.x(), rect.y(), rect.width(), rect.height()
-    sky = QLinearGradient(QPointF(left, top), QPointF(left, top + height))
-    glow = round(90 + 130 * view.warmth)
-    sky.setColorAt(0.0, QColor(28, 38, 70))
-    sky.setColorAt(0.5, QColor(glow, 120, 120))
-    sky.setColorAt(1.0, QColor(24, 34, 52))
-    painter.fillRect(rect, sky)
-    shore = top + height * (0.82 + 0.12 * view.level)
-    painter.fillRect(
-        QRectF(left, shore, width, top + height - shore), QColor(40, 34, 34)
-    )
-    for number in range(view.lit + len(view.kindling)):
-        share = 1.0 if number < view.lit else soft(view.kindling[number - view.lit])
-        column, row = number % 60, number // 60
-        spot = QRectF(
-            left + width * (0.05 + 0.015 * column),
-            top + height * (0.5 - 0.012 * row),
-            max(width * 0.004, 1.0),
-            max(height * 0.007, 1.0),
-        )
-        painter.fillRect(spot, QColor(255, 214, 140, round(255 * share)))
-    painter.restore()

@@ -1,0 +1,195 @@
+"""The whole picture at one size: still layers kept as images, moving parts drawn afresh."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+
+from PyQt6.QtCore import QPoint, QPointF, QRect, QRectF, Qt
+from PyQt6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QRadialGradient
+
+from ui.client.easing import soft
+from ui.client.shore.fog import draw_fog, paint_fog
+from ui.client.shore.frame import TIDE_HIGH, Frame
+from ui.client.shore.glow import draw_light, draw_streak
+from ui.client.shore.land import paint_land
+from ui.client.shore.lights import far_shore
+from ui.client.shore.near import draw_posts, draw_tide, paint_grasses, paint_sand
+from ui.client.shore.view import ShoreView
+from ui.client.shore.water import draw_glints, draw_water, margin, paint_mirror
+
+SHADES = 56
+"""Steps between the cool and the warm picture: each changes a colour by two in 255 at most."""
+KEPT_SIZES = 3
+FAMILIES = ["Georgia", "Palatino Linotype", "Palatino", "P052", "DejaVu Serif"]
+
+
+class Picture:
+    """All layers for a picture of ``width`` by ``height`` device pixels."""
+
+    def __init__(self, width: int, height: int) -> None:
+        self.frame = Frame(width, height)
+        self._land = [paint_land(self.frame, warm) for warm in (False, True)]
+        self._mirror = [
+            paint_mirror(self.frame, land, warm)
+            for land, warm in zip(self._land, (False, True), strict=True)
+        ]
+        self._sand = paint_sand(self.frame)
+        self._grasses = paint_grasses(self.frame)
+        self._fog = paint_fog(self.frame)
+        self._lit_land = _clear_copy(self._land[0])
+        self._lit_mirror = _clear_copy(self._mirror[0])
+        self._lit = 0
+        self._shade = -1
+        self._now_land = self._land[0].copy()
+        self._now_mirror = self._mirror[0].copy()
+
+    def draw(self, painter: QPainter, view: ShoreView) -> None:
+        """Draw a view with its left top corner at the origin, in device pixels."""
+        frame = self.frame
+        self._update(round(view.warmth * SHADES), min(view.lit, len(far_shore().lights)))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.drawImage(0, 0, self._now_land)
+        end = round(frame.height * (TIDE_HIGH + 0.04)) if view.level > 0.9 else self._end(view)
+        draw_water(painter, frame, self._now_mirror, view.time_s, end)
+        self._draw_kindling(painter, view)
+        draw_glints(painter, frame, view.time_s, view.warmth, end)
+        draw_tide(painter, frame, self._sand, view.level, view.wet, view.time_s)
+        draw_posts(painter, frame, view.level, view.time_s)
+        if view.fog > 0.004:
+            draw_fog(painter, frame, self._fog, view.fog, view.time_s)
+        painter.drawImage(0, frame.height - self._grasses.height(), self._grasses)
+        if view.night > 0:
+            painter.fillRect(
+                0, 0, frame.width, frame.height, QColor(8, 10, 26, round(104 * soft(view.night)))
+            )
+        self._draw_words(painter, view)
+
+    def _end(self, view: ShoreView) -> int:
+        """Return a row below which the sand hides all water."""
+        frame = self.frame
+        lines = (frame.tide_line(n / 16, view.level, view.time_s) for n in range(17))
+        return round(max(lines) + 0.008 * frame.height) + 2
+
+    def _update(self, shade: int, lit: int) -> None:
+        """Mix the cool and the warm layers, with every light that shines fully, when needed."""
+        if lit == self._lit and shade == self._shade:
+            return
+        if lit < self._lit:
+            self._lit_land.fill(Qt.GlobalColor.transparent)
+            self._lit_mirror.fill(Qt.GlobalColor.transparent)
+            self._lit = 0
+        for image, draw in ((self._lit_land, draw_light), (self._lit_mirror, draw_streak)):
+            painter = QPainter(image)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+            for light in far_shore().lights[self._lit : lit]:
+                draw(painter, self.frame, light, 1.0)
+            painter.end()
+        self._lit, self._shade = lit, shade
+        layers = (
+            (self._now_land, self._land, self._lit_land),
+            (self._now_mirror, self._mirror, self._lit_mirror),
+        )
+        for target, (cool, warm), lights in layers:
+            painter = QPainter(target)
+            painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Source)
+            painter.drawImage(0, 0, cool)
+            painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
+            painter.setOpacity(shade / SHADES)
+            painter.drawImage(0, 0, warm)
+            painter.setOpacity(1.0)
+            painter.drawImage(0, 0, lights)
+            painter.end()
+
+    def _draw_kindling(self, painter: QPainter, view: ShoreView) -> None:
+        lights = far_shore().lights[view.lit : view.lit + len(view.kindling)]
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        for light, share in zip(lights, view.kindling, strict=False):
+            draw_light(painter, self.frame, light, soft(share))
+            painter.save()
+            painter.translate(-margin(self.frame), self.frame.horizon)
+            draw_streak(painter, self.frame, light, soft(share))
+            painter.restore()
+
+    def _draw_words(self, painter: QPainter, view: ShoreView) -> None:
+        frame = self.frame
+        small = _font(max(0.021 * frame.height, 9.0))
+        foot = frame.height - max(0.022 * frame.height, 3.0)
+        painter.setFont(small)
+        if view.phase and view.phase != "ready":
+            wide = QFontMetricsF(small).horizontalAdvance(str(view.points))
+            spot = QPointF(frame.width - wide - max(0.016 * frame.width, 4.0), foot)
+            painter.setPen(QColor(255, 236, 205, 215))
+            painter.drawText(spot, str(view.points))
+        if view.sign:
+            painter.setPen(QColor(255, 244, 228, 190))
+            painter.drawText(QPointF(max(0.016 * frame.width, 4.0), foot), view.sign)
+        if view.words and view.words_strength > 0:
+            self._draw_message(painter, view.words, soft(view.words_strength))
+
+    def _draw_message(self, painter: QPainter, words: str, strength: float) -> None:
+        frame = self.frame
+        font = _font(max(0.040 * frame.height, 10.0), spaced=True)
+        measure = QFontMetricsF(font)
+        wide, tall = measure.horizontalAdvance(words), measure.height()
+        middle = QPointF(frame.width / 2, frame.height * 0.655)
+        painter.save()
+        painter.setOpacity(strength)
+        painter.translate(middle)
+        painter.scale(1.0, 2.2 * tall / (wide + 4 * tall))
+        reach = (wide + 4 * tall) * 0.62
+        shade = QRadialGradient(QPointF(0, 0), reach)
+        shade.setColorAt(0.0, QColor(14, 16, 34, 185))
+        shade.setColorAt(0.55, QColor(14, 16, 34, 150))
+        shade.setColorAt(1.0, QColor(14, 16, 34, 0))
+        painter.fillRect(QRectF(-reach, -reach, 2 * reach, 2 * reach), shade)
+        painter.restore()
+        painter.setFont(font)
+        painter.setPen(QColor(255, 244, 226, round(255 * strength)))
+        base = middle.y() + (measure.ascent() - measure.descent()) / 2
+        painter.drawText(QPointF(middle.x() - wide / 2, base), words)
+
+
+def _font(pixels: float, spaced: bool = False) -> QFont:
+    font = QFont()
+    font.setFamilies(FAMILIES)
+    font.setStyleHint(QFont.StyleHint.Serif)
+    font.setPixelSize(round(pixels))
+    if spaced:
+        font.setLetterSpacing(QFont.SpacingType.PercentageSpacing, 106)
+    return font
+
+
+def _clear_copy(image: QImage) -> QImage:
+    copy = QImage(image.size(), QImage.Format.Format_ARGB32_Premultiplied)
+    copy.fill(Qt.GlobalColor.transparent)
+    return copy
+
+
+_PICTURES: OrderedDict[tuple[int, int], Picture] = OrderedDict()
+
+
+def picture_for(width: int, height: int) -> Picture:
+    """Return the layers for a size; the last few sizes are kept."""
+    key = (width, height)
+    if key not in _PICTURES:
+        _PICTURES[key] = Picture(width, height)
+        while len(_PICTURES) > KEPT_SIZES:
+            _PICTURES.popitem(last=False)
+    _PICTURES.move_to_end(key)
+    return _PICTURES[key]
+
+
+def paint_shore(painter: QPainter, rect: QRectF, view: ShoreView) -> None:
+    """Draw the view into ``rect`` (logical pixels) of the painter's device."""
+    device = painter.device()
+    scale = device.devicePixelRatioF() if device is not None else 1.0
+    width, height = round(rect.width() * scale), round(rect.height() * scale)
+    if width < 8 or height < 8:
+        return
+    painter.save()
+    painter.setClipRect(rect)
+    painter.translate(rect.topLeft())
+    painter.scale(1 / scale, 1 / scale)
+    picture_for(width, height).draw(painter, view)
+    painter.restore()
