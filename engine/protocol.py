@@ -50,11 +50,10 @@ class ClearnessLimits:
     """
 
     limit_uv: float = 100.0
-    step_uv: float = 60.0
-    muscle_uv: float = 12.0
+    step_uv: float = 40.0
+    muscle_uv: float = 5.0
     flat_uv: float = 0.2
     guard_s: float = 0.3
-    mains_hz: tuple[float, ...] = (50.0, 60.0)
     blink_channels: tuple[str, ...] = ()
 
 
@@ -214,14 +213,12 @@ def _conditions(top: Table) -> tuple[Condition, ...]:
 
 def _clearness(table: Table) -> ClearnessLimits:
     default = ClearnessLimits()
-    mains = table.choice("mains", ("50", "60", "50 and 60", "none"), "50 and 60")
     limits = ClearnessLimits(
         limit_uv=table.number("limit_uv", 20, 1000, "µV", default.limit_uv),
         step_uv=table.number("step_uv", 10, 1000, "µV", default.step_uv),
         muscle_uv=table.number("muscle_uv", 0.5, 200, "µV", default.muscle_uv),
         flat_uv=table.number("flat_uv", 0.001, 5, "µV", default.flat_uv),
         guard_s=table.number("guard_s", 0.3, 5, "s", default.guard_s),
-        mains_hz=tuple(float(word) for word in mains.split() if word.isdigit()),
         blink_channels=table.texts("blink_channels", []),
     )
     table.close()

@@ -1,0 +1,234 @@
+"""From chunks to points: signal and reward in one object, without clock, file or thread.
+
+`Pipeline` takes the inputs of a session in order, and answers with what they came to. Samples are
+gathered into ticks of a fixed number, and everything after that happens once a tick on arrays of
+fixed shape: the answers do not depend on how the stream was cut into chunks. The same object
+scores a live stream, a file and a recording.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+
+import numpy as np
+
+from engine.chunk import Chunk, Floats
+from engine.events import (
+    HoldOff,
+    HoldOffEnd,
+    Input,
+    Nudge,
+    Output,
+    PointEarned,
+    Reason,
+    RoundStart,
+    RoundStop,
+    SegmentStart,
+    SettingChanged,
+    State,
+    StateChanged,
+    Tick,
+)
+from engine.hiding import Hiding
+from engine.plan import Plan, plan_for
+from engine.protocol import Protocol
+from engine.reward import criterion
+from engine.reward.criterion import CriterionState, Times
+from engine.settings import Settings
+from engine.signal.ring import Ring
+
+TRACE_S = 60.0
+MUSCLE_KNOWN_S = 5.0
+
+
+class Pipeline:
+    """One session's path from samples to points.
+
+    Parameters
+    ----------
+    protocol, ch_names, sfreq : what is trained, on which stream; see `engine.plan.plan_for` for
+        the errors.
+    """
+
+    def __init__(self, protocol: Protocol, ch_names: tuple[str, ...], sfreq: float):
+        self.plan: Plan = plan_for(protocol, ch_names, sfreq)
+        self.sample = 0
+        self.settings: Settings = protocol.settings
+        self.trace = Ring(round(TRACE_S * self.plan.sfreq_decimated), len(self.plan.signals))
+        self._active = self.settings
+        self._pending: list[Nudge] = []
+        self._above = tuple(c.direction == "above" for c in protocol.conditions)
+        self._in_round = False
+        self._holds_off: set[str] = set()
+        self._criterion = CriterionState()
+        self._shown: tuple[State, tuple[Reason, ...]] = (State.STOPPED, ())
+        self._tick = 0
+        self._points = 0
+        self._hiding = Hiding(self.plan, self._active)
+        self._start_segment(SegmentStart(0, 0.0))
+
+    # ---- inputs ---------------------------------------------------------------------------
+
+    def feed(self, chunk: Chunk) -> list[Tick | Output]:
+        """Take samples; return the ticks that they completed, each followed by its events."""
+        samples = np.concatenate([self._partial, chunk.samples_uv])
+        self.sample += chunk.n_samples
+        block = self.plan.grid.block
+        whole = samples.shape[0] // block
+        outputs: list[Tick | Output] = []
+        for i in range(whole):
+            outputs += self._take_tick(samples[i * block : (i + 1) * block])
+        self._partial = samples[whole * block :].copy()
+        return outputs
+
+    def apply(self, event: Input) -> None:
+        """Take an input that is not samples; it takes effect at the next tick.
+
+        Raises ConfigError on a nudge out of range, and changes nothing then.
+        """
+        if isinstance(event, SegmentStart):
+            self._start_segment(event)
+        elif isinstance(event, RoundStart):
+            self._in_round = True
+        elif isinstance(event, RoundStop):
+            self._in_round = False
+        elif isinstance(event, HoldOff):
+            self._holds_off.add(event.why)
+        elif isinstance(event, HoldOffEnd):
+            self._holds_off.discard(event.why)
+        else:
+            self.settings = self.settings.changed(event.key, event.value)
+            self._pending.append(event)
+
+    @property
+    def muscle_seen(self) -> bool | None:
+        """Whether the stream can show muscle at all; None while it is not known."""
+        return self._hiding.muscle_seen
+
+    @property
+    def muscle_uv(self) -> float:
+        """The highest muscle level among the trained signals at the last tick."""
+        return self._hiding.muscle_uv
+
+    # ---- one tick -------------------------------------------------------------------------
+
+    def _start_segment(self, event: SegmentStart) -> None:
+        n_signals = len(self.plan.signals)
+        self._segment = event
+        self._segment_samples = 0
+        self._partial = np.empty((0, self.plan.montage.shape[1]))
+        self._last_good = np.zeros(n_signals)
+        self._restart_filters()
+
+    def _restart_filters(self) -> None:
+        self._fresh = True
+        self._amplitude_state = self.plan.estimator.start(len(self.plan.signals))
+        self._history: deque[Floats] = deque(maxlen=self.plan.averaged_ticks(1.0))
+        self._hiding.restart()
+
+    def _take_tick(self, samples: Floats) -> list[Tick | Output]:
+        block, missing = self._derive(samples)
+        if missing:
+            self._restart_filters()
+        if self._fresh:
+            self._decimator_state = self.plan.decimator.start(block[0])
+            self._fresh = False
+        self._decimator_state, decimated = self.plan.decimator.step(self._decimator_state, block)
+        self._amplitude_state, by_band = self.plan.estimator.step(self._amplitude_state, decimated)
+        fast = np.array([by_band[place] for place in self.plan.places]) * self.plan.scale_factor
+        self._history.append(fast)
+
+        changes = self._due_changes()
+        averaged = self._averaged()
+        reasons, trace = self._hiding.step(block, decimated, missing, self._active)
+        self.trace.append(trace)
+        met = tuple(
+            bool(a >= t) if above else bool(a <= t)
+            for a, t, above in zip(averaged, self._active.thresholds_uv, self._above, strict=True)
+        )
+        running = self._in_round and not self._holds_off
+        self._criterion, verdict = criterion.step(
+            self._criterion, self._times, running=running, obscured=bool(reasons), met=all(met)
+        )
+        self._segment_samples += samples.shape[0]
+        time_s = self._segment.start_s + (self._segment_samples - 1) / self.plan.sfreq
+        sample = self._segment.sample + self._segment_samples - 1
+        tick = Tick(
+            tick=self._tick,
+            sample=sample,
+            time_s=time_s,
+            amplitudes_uv=averaged,
+            fast_uv=tuple(fast.tolist()),
+            met=met,
+            state=verdict.state,
+            reasons=reasons,
+            progress=verdict.progress,
+            closeness=criterion.closeness(averaged, self._active.thresholds_uv, self._above),
+        )
+        self._tick += 1
+        return [tick, *self._events(tick, changes, verdict.point)]
+
+    def _events(
+        self, tick: Tick, changes: list[tuple[Nudge, float]], point: bool
+    ) -> list[Output]:
+        events: list[Output] = [
+            SettingChanged(
+                tick.tick, tick.sample, tick.time_s, n.key, old, n.value, n.by, n.how
+            )
+            for n, old in changes
+        ]
+        now = (tick.state, tick.reasons if tick.state is State.OBSCURED else ())
+        if now != self._shown:
+            self._shown = now
+            events.append(StateChanged(tick.tick, tick.sample, tick.time_s, *now))
+        if point:
+            self._points += 1
+            events.append(PointEarned(tick.tick, tick.sample, tick.time_s, self._points))
+        return events
+
+    def _derive(self, samples: Floats) -> tuple[Floats, bool]:
+        """Return (block, n_signals) of the montage, missing values bridged, and whether any were."""
+        columns = []
+        for weights in self.plan.montage:
+            used = np.flatnonzero(weights)
+            signal = samples[:, used[0]] * weights[used[0]]
+            for channel in used[1:]:
+                signal = signal + samples[:, channel] * weights[channel]
+            columns.append(signal)
+        block = np.stack(columns, axis=1)
+        bad = ~np.isfinite(block)
+        missing = bool(bad[:, : self.plan.n_trained].any())
+        if bad.any():
+            for row in range(block.shape[0]):
+                before = block[row - 1] if row else self._last_good
+                block[row] = np.where(bad[row], before, block[row])
+        self._last_good = block[-1]
+        return block, missing
+
+    def _due_changes(self) -> list[tuple[Nudge, float]]:
+        """Let nudges take effect: thresholds at once, the rest when no hold is running."""
+        due, waiting = [], []
+        for nudge in self._pending:
+            at_once = nudge.key.endswith(".threshold") or self._criterion.held == 0
+            (due if at_once else waiting).append(nudge)
+        self._pending = waiting
+        changes = []
+        for nudge in due:
+            changes.append((nudge, self._active.value(nudge.key)))
+            self._active = self._active.changed(nudge.key, nudge.value)
+        if changes:
+            self._hiding.settings_changed(self._active)
+        return changes
+
+    @property
+    def _times(self) -> Times:
+        return Times(
+            self.plan.hold_ticks(self._active.hold_s), self.plan.grid.ticks(self._active.quiet_s)
+        )
+
+    def _averaged(self) -> tuple[float, ...]:
+        history = np.stack(self._history)
+        n_ticks = [self.plan.averaged_ticks(s) for s in self._active.averaging_s]
+        if len(set(n_ticks)) == 1:
+            return tuple(history[-n_ticks[0] :].mean(axis=0).tolist())
+        return tuple(float(history[-n:, i].mean()) for i, n in enumerate(n_ticks))
