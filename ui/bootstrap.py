@@ -167,7 +167,7 @@ def pip_command(environment: Environment) -> "list[str]":
 
 def _install(environment: Environment, pip: "list[str]", extra: str) -> None:
     who = "Nudgeline and its tests need" if extra else "Nudgeline needs"
-    say(f"Installing what {who}: some hundred megabytes the first time, a few minutes ...")
+    say(f"Installing what {who}: about 200 megabytes the first time, a few minutes ...")
     command = [
         *pip,
         "install",
