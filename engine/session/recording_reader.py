@@ -1,0 +1,208 @@
+"""Reading a recording back: what the pipeline was fed, in order, and what it gave.
+
+A recording that was cut off by a kill or a power cut reads as far as it was saved.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.chunk import Chunk, StreamInfo, chunk_of
+from engine.errors import ConfigError, RecordError
+from engine.events import Event, Input, PointEarned, Reason, State, from_record
+from engine.protocol import Protocol, protocol_from
+from engine.session import recording_tables as tables
+from engine.session.split import split
+
+
+@dataclass(frozen=True, eq=False)
+class LoggedTicks:
+    """Consecutive ticks: ``samples`` (n_ticks,), ``fast_uv`` (n_ticks, n_conditions)."""
+
+    first_tick: int
+    samples: NDArray[np.int64]
+    fast_uv: NDArray[np.float64]
+    states: tuple[State, ...]
+    reasons: tuple[tuple[Reason, ...], ...]
+
+
+@dataclass(frozen=True)
+class RecordedSession:
+    """A recording. What is long is read from the file anew at every call.
+
+    Attributes
+    ----------
+    program : version of the program that recorded; plan : the pipeline's times, plain values.
+    ended : how the session ended; empty when it was cut off.
+    anchors : (local LSL clock, UTC as ISO 8601) read together.
+    """
+
+    path: Path
+    protocol: Protocol
+    info: StreamInfo
+    program: str
+    plan: dict[str, Any]
+    ended: str
+    anchors: tuple[tuple[float, str], ...]
+    n_samples: int
+
+    def inputs(self) -> Iterator[Chunk | Input]:
+        """Yield what the pipeline was fed: the same samples, and inputs at the same positions.
+
+        Chunks are joined where nothing came between them, which changes no point.
+        """
+        waiting = [event for event in self.events() if isinstance(event, Input)]
+        waiting.reverse()
+        sample = 0
+        for first, chunk in self._blocks():
+            if first != sample:
+                raise _damaged(self.path, f"samples {sample} to {first} are not there")
+            while chunk.n_samples:
+                while waiting and waiting[-1].sample <= sample:
+                    yield waiting.pop()
+                n = min(chunk.n_samples, waiting[-1].sample - sample) if waiting else None
+                piece, chunk = split(chunk, chunk.n_samples if n is None else n)
+                yield piece
+                sample += piece.n_samples
+        yield from reversed(waiting)
+
+    def chunks(self) -> Iterator[Chunk]:
+        """Yield the chunks as they arrived, each with its own arrival."""
+        query = "SELECT chunk_sizes, arrivals_s FROM block ORDER BY first_sample"
+        for (_, chunk), (sizes, arrivals) in zip(
+            self._blocks(), _rows(self.path, query), strict=True
+        ):
+            for n, arrival in zip(
+                np.frombuffer(sizes, "<i8"), np.frombuffer(arrivals, "<f8"), strict=True
+            ):
+                piece, chunk = split(chunk, int(n))
+                yield Chunk(piece.raw, piece.samples_uv, piece.stamps_s, float(arrival))
+
+    def events(self) -> Iterator[Event]:
+        """Yield every event, in the order in which it happened."""
+        query = "SELECT kind, payload FROM event ORDER BY position"
+        for kind, payload in _rows(self.path, query):
+            try:
+                yield from_record({"kind": kind, **json.loads(payload)})
+            except (ValueError, KeyError, TypeError) as error:
+                raise _damaged(self.path, f"an event of kind {kind} ({error})") from None
+
+    def points(self) -> tuple[PointEarned, ...]:
+        """Return the points as they were given."""
+        return tuple(event for event in self.events() if isinstance(event, PointEarned))
+
+    def ticks(self) -> Iterator[LoggedTicks]:
+        """Yield the ticks as they were, some at a time."""
+        states = [State[name] for name in self._listed("states")]
+        reasons = [Reason[name] for name in self._listed("reasons")]
+        query = "SELECT first_tick, n_ticks, samples, fast_uv, states, reasons FROM ticks"
+        for first, n, samples, fast, codes, bits in _rows(self.path, f"{query} ORDER BY 1"):
+            yield LoggedTicks(
+                first,
+                np.frombuffer(samples, "<i8"),
+                np.frombuffer(fast, "<f8").reshape(n, -1),
+                tuple(states[code] for code in codes),
+                tuple(
+                    tuple(reason for place, reason in enumerate(reasons) if mask >> place & 1)
+                    for mask in np.frombuffer(bits, "<u2").tolist()
+                ),
+            )
+
+    def taps(self) -> dict[str, NDArray[np.generic]]:
+        """Return the taps of every filter as it ran."""
+        query = "SELECT name, dtype, shape, taps FROM filter"
+        return {
+            name: np.frombuffer(taps, dtype).reshape(json.loads(shape))
+            for name, dtype, shape, taps in _rows(self.path, query)
+        }
+
+    def _listed(self, key: str) -> list[str]:
+        ((text,),) = _rows(self.path, "SELECT value FROM meta WHERE key = ?", key)
+        names: list[str] = json.loads(text)
+        return names
+
+    def _blocks(self) -> Iterator[tuple[int, Chunk]]:
+        """Yield (first sample, samples) of every block; arrival is that of the last chunk."""
+        query = "SELECT first_sample, n_samples, dtype, raw, stamps_s, arrivals_s FROM block"
+        for first, n, dtype, raw, stamps, arrivals in _rows(self.path, f"{query} ORDER BY 1"):
+            try:
+                values = np.frombuffer(raw, dtype).reshape(n, len(self.info.ch_names))
+                arrival = float(np.frombuffer(arrivals, "<f8")[-1])
+                yield (
+                    first,
+                    chunk_of(values, self.info.to_uv, np.frombuffer(stamps, "<f8"), arrival),
+                )
+            except (ValueError, TypeError, IndexError) as error:
+                raise _damaged(self.path, f"the samples from {first} on ({error})") from None
+
+
+def read_session(path: Path) -> RecordedSession:
+    """Read the head of a recording; RecordError when it is none, damaged, or still running."""
+    if not path.is_file():
+        raise RecordError(
+            f"The recording {path} does not exist, but a recorded session is needed; "
+            "check the name."
+        )
+    _finish(path)
+    ((version,),) = _rows(path, "SELECT max(version) FROM schema")
+    if version != tables.SCHEMA_VERSION:
+        raise RecordError(
+            f"The recording {path} has schema version {version}, but {tables.SCHEMA_VERSION} is "
+            "accepted; read it with the program that wrote it, or a later one."
+        )
+    meta = {key: json.loads(value) for key, value in _rows(path, "SELECT key, value FROM meta")}
+    ((n_samples,),) = _rows(path, "SELECT max(first_sample + n_samples) FROM block")
+    try:
+        stream: dict[str, Any] = {
+            k: tuple(v) if isinstance(v, list) else v for k, v in meta["stream"].items()
+        }
+        return RecordedSession(
+            path=path,
+            protocol=protocol_from(meta["protocol"], meta["slug"], path.name),
+            info=StreamInfo(**stream),
+            program=meta["program"],
+            plan=meta["plan"],
+            ended=meta.get("ended", ""),
+            anchors=tuple(_rows(path, "SELECT local_clock_s, utc FROM anchor ORDER BY 1")),
+            n_samples=n_samples or 0,
+        )
+    except (KeyError, TypeError, ConfigError) as error:
+        raise _damaged(path, f"what describes the session ({error})") from None
+
+
+def _finish(path: Path) -> None:
+    """Fold in what a session that was cut off left in its write-ahead log."""
+    if not Path(f"{path}-wal").exists():
+        return
+    try:
+        tables.close(tables.connect(path))
+    except tables.Failure as error:
+        if "locked" in str(error):
+            raise RecordError(
+                f"The recording {path} is still being written, but a finished one is needed; "
+                "end its session first."
+            ) from None
+        raise _damaged(path, f"its end ({error})") from None
+
+
+def _rows(path: Path, query: str, *values: str) -> Iterator[tuple[Any, ...]]:
+    try:
+        with closing(tables.connect(path, read_only=True)) as connection:
+            yield from connection.execute(query, values)
+    except tables.Failure as error:
+        raise _damaged(path, str(error)) from None
+
+
+def _damaged(path: Path, what: str) -> RecordError:
+    return RecordError(
+        f"The recording {path} cannot be read ({what}), but a whole one is needed; "
+        "use a copy of it, or leave this session out."
+    )
