@@ -6,6 +6,7 @@ summary says which and what to install. Where ``CI`` is set, any test not run fa
 
 import os
 import re
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,9 @@ HERE = Path(__file__).resolve().parent
 IN_CI = os.environ.get("CI", "").lower() in ("true", "1")
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+HOME = tempfile.TemporaryDirectory(prefix="nudgeline-tests-")
+for kind in ("CONFIG", "DATA", "STATE", "CACHE"):
+    os.environ[f"XDG_{kind}_HOME"] = os.path.join(HOME.name, kind.lower())
 mark_this_run()
 
 settings.register_profile(
@@ -91,6 +95,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
         problems += [f"{skipped} skipped, and CI takes no skip"] if skipped else []
         problems += [f"not run: {file}" for file in NOT_RUN.files]
     session.config.stash[PROBLEMS] = problems
+    HOME.cleanup()
     if problems and session.exitstatus == pytest.ExitCode.OK:
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
