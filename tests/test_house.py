@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -119,6 +120,14 @@ def test_a_file_is_one_concept(module: str) -> None:
 def test_nothing_speaks_of_one_machine_or_of_work_to_come(text: str) -> None:
     content = (ROOT / text).read_text(encoding="utf-8")
     assert not [word for word in NO_PLACE if word in content]
+
+
+def test_every_library_is_declared_and_every_declared_library_is_used() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {re.split("[<>=]", line)[0] for line in project["dependencies"]}
+    shipped = [module for module in MODULES if not module.startswith("tests/")]
+    used = set().union(*(floors_of(imports_of(module)) for module in shipped))
+    assert used - set(sys.stdlib_module_names) - set(FLOORS) - {"__future__"} == declared
 
 
 def test_the_top_level_holds_the_floors_and_three_files() -> None:
