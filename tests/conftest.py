@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from engine.session.qt_probe import qt_available
 from tests.processes import end_left_behind, mark_this_run
-from tests.qt import qt_works
 
 HERE = Path(__file__).resolve().parent
 IN_CI = os.environ.get("CI", "").lower() in ("true", "1")
@@ -39,28 +39,18 @@ NEEDS_QT = re.compile(
 )
 """What in a test's file says that it cannot be imported without Qt."""
 
-QT_ADVICE = (
-    "Qt's system libraries are missing. On Debian and Ubuntu: sudo apt install libegl1 libgl1 "
-    "libfontconfig1 libxkbcommon0 libglib2.0-0 libdbus-1-3 libpulse0 fonts-dejavu-core"
-)
-
 PROBLEMS = pytest.StashKey[list[str]]()
 
 
-class NotRun:
-    """Files that were not collected, and whether Qt was the reason."""
-
-    def __init__(self) -> None:
-        self.qt_works = qt_works()
-        self.files: list[str] = []
-
-
-NOT_RUN = NotRun()
+QT = qt_available()
+WITHOUT_QT = f"{QT.why}; {QT.install}"
+NOT_RUN: list[str] = []
+"""Files that were not collected for want of Qt."""
 
 
 def pytest_addoption(pluginmanager: pytest.PytestPluginManager) -> None:
     """Keep pytest-qt out where Qt cannot be loaded: it would end the run."""
-    if not NOT_RUN.qt_works:
+    if not QT.available:
         pluginmanager.set_blocked("pytest-qt")
 
 
@@ -69,20 +59,20 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     asked = any("benchmarks" in argument for argument in config.invocation_params.args)
     if collection_path == HERE / "benchmarks" and not asked:
         return True
-    if NOT_RUN.qt_works or not collection_path.match("test_*.py"):
+    if QT.available or not collection_path.match("test_*.py"):
         return None
     if NEEDS_QT.search(collection_path.read_text(encoding="utf-8")):
-        NOT_RUN.files.append(collection_path.relative_to(HERE).as_posix())
+        NOT_RUN.append(collection_path.relative_to(HERE).as_posix())
         return True
     return None
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Skip the tests outside the windows' own files that are marked as opening one."""
-    if not NOT_RUN.qt_works:
+    if not QT.available:
         for item in items:
             if item.get_closest_marker("qt"):
-                item.add_marker(pytest.mark.skip(reason=QT_ADVICE))
+                item.add_marker(pytest.mark.skip(reason=WITHOUT_QT))
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
@@ -93,7 +83,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     if IN_CI:
         skipped = len(reporter.stats.get("skipped", []))
         problems += [f"{skipped} skipped, and CI takes no skip"] if skipped else []
-        problems += [f"not run: {file}" for file in NOT_RUN.files]
+        problems += [f"not run: {file}" for file in NOT_RUN]
     session.config.stash[PROBLEMS] = problems
     HOME.cleanup()
     if problems and session.exitstatus == pytest.ExitCode.OK:
@@ -102,11 +92,11 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """Say what was not run and why, and what else is wrong with the run."""
-    if NOT_RUN.files:
+    if NOT_RUN:
         terminalreporter.section("tests of windows that were not run", yellow=True)
-        for file in NOT_RUN.files:
+        for file in NOT_RUN:
             terminalreporter.line(file)
-        terminalreporter.line(QT_ADVICE)
+        terminalreporter.line(WITHOUT_QT)
     if problems := terminalreporter.config.stash.get(PROBLEMS, []):
         terminalreporter.section("the run fails", red=True)
         for problem in problems:
