@@ -35,13 +35,11 @@ settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("gate")
 
 NEEDS_QT = re.compile(
-    r"\b(PyQt6|pyqtgraph|qtbot)\b|^\s*(from|import) ui\.(?!bootstrap|command_line)", re.MULTILINE
+    r"^\s*(from|import) (PyQt6|pyqtgraph|ui\.(?!bootstrap|command_line))|\bqtbot\b", re.MULTILINE
 )
 """What in a test's file says that it cannot be imported without Qt."""
 
 PROBLEMS = pytest.StashKey[list[str]]()
-
-
 QT = qt_available()
 WITHOUT_QT = f"{QT.why}; {QT.install}"
 NOT_RUN: list[str] = []
