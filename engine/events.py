@@ -35,7 +35,8 @@ class Reason(Enum):
     CLIPPING = "clipping"
     FLAT = "flat line"
     STEP = "pop or step"
-    AMPLITUDE = "blink or movement"
+    BLINK = "blink"
+    AMPLITUDE = "large swing"
     MUSCLE = "muscle"
     GUARD = "just after"
 

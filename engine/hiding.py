@@ -12,8 +12,9 @@ from engine.signal.clearness import MUSCLE_UNSEEN_UV, muscle_band
 from engine.signal.guard import REST_SHARE
 
 _NEVER = 10**9
-_SIZES = frozenset({Reason.CLIPPING, Reason.FLAT, Reason.STEP, Reason.AMPLITUDE})
-_WATCHED = frozenset({Reason.STEP, Reason.AMPLITUDE})
+_SIZES = frozenset(
+    {Reason.CLIPPING, Reason.FLAT, Reason.STEP, Reason.BLINK, Reason.AMPLITUDE}
+)
 _ORDER = {reason: i for i, reason in enumerate(Reason)}
 MUSCLE_KNOWN_S = 5.0
 
@@ -55,11 +56,14 @@ class Hiding:
         self._state, seen = self._plan.clearness.step(self._state, block, decimated)
         self._age += 1
         self.muscle_uv = float(seen.muscle_uv[: self._plan.n_trained].max())
+        blink_uv = self._plan.protocol.clearness.blink_uv
         found: set[Reason] = {Reason.MISSING} if missing else set()
         for i, reasons in enumerate(seen.reasons):
             now = set(reasons)
             if i >= self._plan.n_trained:
-                found |= now & _WATCHED
+                found |= now & {Reason.BLINK}
+                if np.abs(seen.trace_uv[:, i]).max() > blink_uv:
+                    found.add(Reason.AMPLITUDE)
                 continue
             found |= now
             self._count(i, now, float(seen.muscle_uv[i]))

@@ -45,13 +45,14 @@ class Condition:
 class ClearnessLimits:
     """What hides a signal. Microvolts peak on a copy high-passed at 0.5 Hz, and seconds.
 
-    ``muscle_uv`` is the amplitude (peak scale) of the muscle band; ``blink_channels`` are
-    frontal channels that are watched too, where the stream has them.
+    ``muscle_uv`` is the amplitude (peak scale) of the muscle band. ``blink_channels`` are frontal
+    channels that are watched too, where the stream has them, with ``blink_uv`` as their limit.
     """
 
     limit_uv: float = 100.0
     step_uv: float = 40.0
     muscle_uv: float = 5.0
+    blink_uv: float = 150.0
     flat_uv: float = 0.2
     guard_s: float = 0.3
     blink_channels: tuple[str, ...] = ()
@@ -217,6 +218,7 @@ def _clearness(table: Table) -> ClearnessLimits:
         limit_uv=table.number("limit_uv", 20, 1000, "µV", default.limit_uv),
         step_uv=table.number("step_uv", 10, 1000, "µV", default.step_uv),
         muscle_uv=table.number("muscle_uv", 0.5, 200, "µV", default.muscle_uv),
+        blink_uv=table.number("blink_uv", 20, 1000, "µV", default.blink_uv),
         flat_uv=table.number("flat_uv", 0.001, 5, "µV", default.flat_uv),
         guard_s=table.number("guard_s", 0.3, 5, "s", default.guard_s),
         blink_channels=table.texts("blink_channels", []),

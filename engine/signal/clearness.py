@@ -28,10 +28,18 @@ SUDDEN = 2.5
 """A single tick above this many times the muscle limit is muscle at once."""
 
 LOW_MUSCLE_HZ = (30.0, 42.0)
+LOW_SHARE = 3.0
+"""The low band's limit, as a multiple of the high band's: the EEG itself is larger there."""
+
 MUSCLE_UNSEEN_UV = 0.12
 """Below this amplitude the high band holds less than any amplifier's noise: it was filtered."""
 
 _MUSCLE_TAPS_S = 0.12
+_HUMP_S = ((0.0, 0.06), (0.1, 0.22), (0.28, 0.4))
+"""Seconds back in time: after, at the height of, and before a blink of 200-400 ms."""
+
+_HUMP_SHARE = 0.8
+"""A hump of this share of the blink limit above both of its sides is a blink."""
 
 
 def muscle_band(sfreq: float) -> tuple[float, float]:
@@ -78,12 +86,7 @@ class Clearness:
     sos: Floats
     muscle_taps: Floats
     muscle_matrix: Floats
-    low_band_share: float
-
-    @property
-    def _n_recent(self) -> int:
-        sfreq = self.grid.sfreq_decimated
-        return max(round(FLAT_S * sfreq), self.muscle_taps.shape[1]) + self.grid.per_tick
+    hump_matrix: Floats
 
     def start(self, n_signals: int) -> ClearnessState:
         """Return the state before a segment."""
@@ -91,7 +94,7 @@ class Clearness:
         return ClearnessState(
             started=False,
             zi=np.zeros((self.sos.shape[0], 2, n_signals)),
-            recent=np.zeros((self._n_recent, n_signals)),
+            recent=np.zeros((self.hump_matrix.shape[1], n_signals)),
             last=np.full(n_signals, np.nan),
             unchanged=np.zeros(n_signals),
             powers=np.zeros((n_powers, 2, n_signals)),
@@ -112,7 +115,7 @@ class Clearness:
         powers = np.concatenate([state.powers[1:], now[np.newaxis]])
         level = np.sqrt(2 * powers.mean(axis=0))
         sudden = np.sqrt(2 * now) / SUDDEN
-        relative = np.array([1.0, self.low_band_share])[:, np.newaxis]
+        relative = np.array([1.0, LOW_SHARE])[:, np.newaxis]
         muscle = np.maximum(level, sudden) / relative
 
         size = np.abs(trace).max(axis=0)
@@ -127,6 +130,7 @@ class Clearness:
             Reason.CLIPPING: (unchanged + 1 >= CLIPPED_SAMPLES) & (size > limits.limit_uv / 2),
             Reason.FLAT: (unchanged_s >= UNCHANGED_S) | (spread < limits.flat_uv),
             Reason.STEP: jump > limits.step_uv,
+            Reason.BLINK: self._hump(recent) > _HUMP_SHARE * limits.blink_uv,
             Reason.AMPLITUDE: size > limits.limit_uv,
             Reason.MUSCLE: muscle.max(axis=0) > limits.muscle_uv,
         }
@@ -136,6 +140,11 @@ class Clearness:
         )
         after = ClearnessState(True, zi, recent, last, unchanged, powers)
         return after, Seen(reasons, trace, muscle.max(axis=0), level[0])
+
+    def _hump(self, recent: Floats) -> Floats:
+        """Return how far the highest hump that ends in this tick stands above its sides."""
+        means = (self.hump_matrix @ recent).reshape(3, self.grid.per_tick, -1)
+        return np.asarray((means[1] - np.maximum(means[0], means[2])).max(axis=0))
 
     def _band_powers(self, recent: Floats) -> Floats:
         """Return the mean square of each muscle band over the last tick, (2, n_signals)."""
@@ -163,8 +172,20 @@ def clearness_for(grid: Grid, limits: ClearnessLimits) -> Clearness:
     matrix = np.zeros((2, grid.per_tick, n_taps - 1 + grid.per_tick))
     for row in range(grid.per_tick):
         matrix[:, row, row : row + n_taps] = taps[:, ::-1]
-    share = np.sqrt((LOW_MUSCLE_HZ[1] - LOW_MUSCLE_HZ[0]) / (high[1] - high[0]))
-    return Clearness(grid, limits, sos, taps, matrix.reshape(-1, matrix.shape[2]), float(share))
+    hump = _hump_matrix(grid)
+    return Clearness(grid, limits, sos, taps, matrix.reshape(-1, matrix.shape[2]), hump)
+
+
+def _hump_matrix(grid: Grid) -> Floats:
+    """Lay out the three means of a hump for each sample of a tick, (3 * per_tick, n_recent)."""
+    edges = [[round(s * grid.sfreq_decimated) for s in pair] for pair in _HUMP_S]
+    n_recent = edges[-1][1] + grid.per_tick
+    matrix = np.zeros((3, grid.per_tick, n_recent))
+    for part, (newest, oldest) in enumerate(edges):
+        for row in range(grid.per_tick):
+            end = n_recent - grid.per_tick + row + 1 - newest
+            matrix[part, row, end - (oldest - newest) : end] = 1 / (oldest - newest)
+    return matrix.reshape(-1, n_recent)
 
 
 def _muscle_taps(band: tuple[float, float], sfreq: float, n_taps: int) -> Floats:
