@@ -18,14 +18,9 @@ def paint_fog(frame: Frame) -> QImage:
     """Return a bank of fog that joins its own left edge at its right."""
     rows = round(frame.height * (FOG_END - FOG_TOP))
     down = np.linspace(0, 1, rows, dtype=np.float32)[:, None]
-    banks = noise(61, rows, frame.width, 7, 5, 4)
-    other = noise(67, rows, frame.width, 7, 5, 4)
-    across = np.linspace(0, 1, frame.width, dtype=np.float32)[None, :]
-    joined = banks * across + other * (1 - across)
-    turned = np.roll(banks, frame.width // 2, 1) * 0
-    del turned
+    banks = noise(61, rows, frame.width, 7, 5, 4, joins=True)
     edges = np.clip(np.minimum(down / 0.35, (1 - down) / 0.30), 0, 1)
-    alpha = edges * edges * (3 - 2 * edges) * np.clip(0.50 + 0.9 * (joined - 0.45), 0, 0.85)
+    alpha = edges * edges * (3 - 2 * edges) * np.clip(0.50 + 0.9 * (banks - 0.45), 0, 0.85)
     colours = np.full((rows, frame.width, 3), COLOUR, np.float32)
     return to_image(colours, alpha.astype(np.float32))
 

@@ -74,8 +74,8 @@ def _sky(frame: Frame, warm: bool) -> Pixels:
 
 def _clouds(sky: Pixels, y: Pixels, x: Pixels, warm: bool) -> Pixels:
     height, width = sky.shape[:2]
-    veils = noise(11, height, width, 9, 3, 4)
-    streaks = noise(23, height, width, 22, 3, 3)
+    veils = noise(311, height, width, 9, 3, 4)
+    streaks = noise(323, height, width, 22, 3, 3)
     shape = 0.62 * veils + 0.38 * streaks
     where = np.exp(-(((y - 0.60) / 0.24) ** 2))
     density = step_between(shape, 0.50, 0.72) * where * (0.75 if warm else 0.6)

@@ -104,13 +104,19 @@ def far_shore() -> FarShore:
     places = [_settlement(rng, slope) for slope in (VILLAGE, EAST, WEST)]
     windows = [_windows(rng, place) for place in places]
     for group, heart in zip(windows, (7.0, 12.7, 2.4), strict=True):
-        group.sort(key=lambda light, at=heart: abs(light.x - at) * rng.uniform(0.2, 1.0))
+        _order(rng, group, heart)
     quay = _lamps(rng, 4.8, 9.9, 11, 0.20)
     road = _lamps(rng, 10.4, 15.8, 15, 0.12) + _lamps(rng, 0.2, 4.4, 12, 0.12)
     rng.shuffle(quay)
     village, east, west = windows
     lights = village[:70] + quay + village[70:] + east + west + road + _stars(rng)
     return FarShore(tuple(places), tuple(lights))
+
+
+def _order(rng: random.Random, group: list[Light], heart: float) -> None:
+    """Sort the windows of a settlement: here and there around its heart, the edges last."""
+    chances = {id(light): rng.random() for light in group}
+    group.sort(key=lambda light: max(abs(light.x - heart) - 0.9, 0.0) + 1.6 * chances[id(light)])
 
 
 def _settlement(rng: random.Random, slope: Slope) -> Settlement:

@@ -1,4 +1,4 @@
-"""The near shore: sand, the tide that rises over it, posts, stones and grasses."""
+"""The near shore: sand, the tide that rises over it, mooring posts and grasses."""
 
 from __future__ import annotations
 
@@ -7,29 +7,21 @@ from dataclasses import dataclass
 
 import numpy as np
 from PyQt6.QtCore import QPointF, QRectF, Qt
-from PyQt6.QtGui import (
-    QBrush,
-    QColor,
-    QImage,
-    QLinearGradient,
-    QPainter,
-    QPainterPath,
-    QPen,
-    QPolygonF,
-    QTransform,
-)
+from PyQt6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPolygonF, QTransform
 
 from ui.client.shore.frame import Frame
 from ui.client.shore.pixels import Stop, gradient, noise, step_between, to_image
 
 SAND: tuple[Stop, ...] = (
-    (0.00, (92, 82, 92)),
-    (0.35, (74, 66, 76)),
-    (1.00, (34, 31, 42)),
+    (0.00, (98, 86, 102)),
+    (0.30, (78, 69, 84)),
+    (0.65, (56, 50, 62)),
+    (1.00, (32, 30, 42)),
 )
 SAND_TOP = 0.76
 """Highest row of the sand, as a share from the top."""
-STEPS = 64
+STEPS = 40
+SHALLOW, FOAM, WET = (70, 64, 86), (240, 224, 220), (26, 28, 50)
 
 
 @dataclass(frozen=True)
@@ -43,9 +35,9 @@ class Post:
 
 POSTS = tuple(
     Post(
-        x=0.105 + 0.034 * n * (1 - 0.045 * n),
+        x=0.105 + 0.034 * n * (1 - 0.045 * n) + 0.002 * math.sin(5.0 * n),
         y=0.935 - 0.029 * n * (1 - 0.055 * n),
-        tall=0.135 * (1 - 0.085 * n),
+        tall=0.130 * (1 - 0.085 * n) * (1 + 0.10 * math.sin(3.7 * n)),
     )
     for n in range(7)
 )
@@ -54,16 +46,34 @@ POSTS = tuple(
 def paint_sand(frame: Frame) -> QImage:
     """Return the sand, from `SAND_TOP` to the bottom."""
     rows = frame.height - math.floor(frame.height * SAND_TOP)
-    down = np.linspace(0, 1, rows, dtype=np.float32)[:, None] + np.zeros((1, frame.width))
-    sand = gradient(down.astype(np.float32), SAND)
-    banks = noise(41, rows, frame.width, 5, 4, 3) - 0.5
-    furrows = noise(43, rows, frame.width, 46, 12, 2) - 0.5
+    down = np.linspace(0, 1, rows, dtype=np.float32)[:, None]
+    sand = gradient(down + np.zeros((1, frame.width), np.float32), SAND)
+    banks = noise(41, rows, frame.width, 4, 3, 3) - 0.5
+    furrows = noise(43, rows, frame.width, 34, 9, 2) - 0.5
     grains = np.random.default_rng(47).random((rows, frame.width), np.float32) - 0.5
-    texture = 1 + 0.30 * banks + 0.16 * furrows + 0.05 * grains
-    pools = step_between(banks, 0.10, 0.22) * (1 - down)
-    sand = sand * texture[..., None]
-    sand += pools[..., None] * np.array([10, 4, 14], np.float32)
-    return to_image(sand.astype(np.float32))
+    sand *= (1 + 0.34 * banks + 0.22 * furrows + 0.07 * grains)[..., None]
+    pools = step_between(banks, 0.08, 0.20) * (1 - down)
+    sand += pools[..., None] * np.array([12, 8, 22], np.float32)
+    image = to_image(sand.astype(np.float32))
+    _scatter_pebbles(image, frame)
+    return image
+
+
+def _scatter_pebbles(sand: QImage, frame: Frame) -> None:
+    rng = np.random.default_rng(59)
+    painter = QPainter(sand)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(Qt.PenStyle.NoPen)
+    for _ in range(260):
+        down = rng.uniform(0.15, 1.0)
+        size = (0.0008 + 0.0030 * down * rng.random() ** 2) * frame.height
+        middle = QPointF(rng.uniform(0, frame.width), down * sand.height())
+        painter.setBrush(QColor(20, 19, 30, 150))
+        painter.drawEllipse(middle + QPointF(-0.3 * size, 0.3 * size), size * 1.9, size)
+        shade = rng.uniform(0.7, 1.15) * (1 - 0.5 * down)
+        painter.setBrush(QColor(*(round(value * shade) for value in (98, 88, 104))))
+        painter.drawEllipse(middle, size * 1.7, size * 0.9)
+    painter.end()
 
 
 def paint_grasses(frame: Frame) -> QImage:
@@ -95,20 +105,25 @@ def paint_grasses(frame: Frame) -> QImage:
 def draw_tide(
     painter: QPainter, frame: Frame, sand: QImage, level: float, wet: float, time_s: float
 ) -> None:
-    """Draw the sand below the water's edge, the part that is still wet, and the edge."""
+    """Draw the sand below the water's edge, the part that is still wet, and the soft edge."""
     edge = _edge(frame, level, time_s)
-    top = frame.height - sand.height()
     brush = QBrush(sand)
-    brush.setTransform(QTransform.fromTranslate(0, top))
+    brush.setTransform(QTransform.fromTranslate(0, frame.height - sand.height()))
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     painter.setPen(Qt.PenStyle.NoPen)
-    painter.fillPath(_below(frame, edge), brush)
-    _draw_wet(painter, frame, edge, _edge(frame, wet, 0.0), level, wet)
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    for lift, alpha, thick in ((0.0, 96, 0.0021), (-0.0045, 44, 0.0014)):
-        colour = QColor(236, 220, 216, alpha)
-        pen = QPen(colour, max(0.8, thick * frame.height))
-        painter.setPen(pen)
-        painter.drawPolyline(edge.translated(0, lift * frame.height))
+    painter.setBrush(brush)
+    painter.drawPolygon(_down_to(edge, frame.height))
+    _draw_wet(painter, frame, level, wet, time_s)
+    for band in range(1, 10):
+        thick = 0.0042 * frame.height * band
+        painter.setPen(QPen(QColor(*SHALLOW, 22), thick))
+        painter.drawPolyline(edge.translated(0, -thick / 2))
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    reach = max(round(0.004 * frame.height), 1)
+    for row in range(-reach, reach + 1):
+        near = 1 - abs(row) / (reach + 1)
+        painter.setPen(QPen(QColor(*FOAM, round((78 if row <= 0 else 46) * near**2)), 1))
+        painter.drawPolyline(edge.translated(0, row))
 
 
 def _edge(frame: Frame, level: float, time_s: float) -> QPolygonF:
@@ -120,26 +135,22 @@ def _edge(frame: Frame, level: float, time_s: float) -> QPolygonF:
     )
 
 
-def _below(frame: Frame, edge: QPolygonF) -> QPainterPath:
-    path = QPainterPath()
-    path.addPolygon(edge)
-    path.lineTo(frame.width * 1.1, frame.height)
-    path.lineTo(-frame.width * 0.1, frame.height)
-    path.closeSubpath()
-    return path
+def _down_to(edge: QPolygonF, bottom: float) -> QPolygonF:
+    corners = [QPointF(edge.at(edge.size() - 1).x(), bottom), QPointF(edge.at(0).x(), bottom)]
+    return QPolygonF([edge.at(step) for step in range(edge.size())] + corners)
 
 
-def _draw_wet(
-    painter: QPainter, frame: Frame, edge: QPolygonF, reach: QPolygonF, level: float, wet: float
-) -> None:
-    if wet - level < 0.01:
+def _draw_wet(painter: QPainter, frame: Frame, level: float, wet: float, time_s: float) -> None:
+    """Darken the sand between the water and the line it reached a while ago."""
+    if wet - level < 0.005:
         return
-    band = QPainterPath()
-    points = [reach.at(step) for step in range(reach.size())]
-    points += [edge.at(step) for step in reversed(range(edge.size()))]
-    band.addPolygon(QPolygonF(points))
-    colour = QColor(30, 34, 58, round(120 * min((wet - level) * 4, 1.0)))
-    painter.fillPath(band, colour)
+    edge = _edge(frame, level, time_s)
+    for share in (1.0, 0.9, 0.8):
+        reach = _edge(frame, level + (wet - level) * share, time_s)
+        points = [reach.at(step) for step in range(reach.size())]
+        points += [edge.at(step) for step in reversed(range(edge.size()))]
+        painter.setBrush(QColor(*WET, round(52 * min((wet - level) * 5, 1.0))))
+        painter.drawPolygon(QPolygonF(points))
 
 
 def draw_posts(painter: QPainter, frame: Frame, level: float, time_s: float) -> None:
@@ -147,32 +158,34 @@ def draw_posts(painter: QPainter, frame: Frame, level: float, time_s: float) -> 
     for number, post in enumerate(reversed(POSTS)):
         foot = post.y * frame.height
         tall = post.tall * frame.height
-        wide = max(1.0, 0.0058 * frame.width * post.tall / POSTS[0].tall)
-        depth = max(frame.tide_line(post.x, level, time_s) - foot, 0.0) * 0.55
+        wide = max(1.0, 0.0060 * frame.width * (1.1 - (POSTS[0].y - post.y) * 4.6))
+        edge = frame.tide_line(post.x, level, time_s)
+        depth = max(edge - foot, 0.0) * 0.62
         shown = max(tall - depth, 0.12 * tall)
-        surface = foot - (tall - shown)
         left = post.x * frame.width - wide / 2
         if depth > 0:
-            _draw_post_mirror(painter, left, surface, wide, shown, time_s + number)
-        shade = QLinearGradient(left, 0, left + wide, 0)
-        shade.setColorAt(0.0, QColor(28, 27, 40))
-        shade.setColorAt(0.65, QColor(48, 43, 56))
-        shade.setColorAt(1.0, QColor(104, 82, 84))
-        painter.fillRect(QRectF(left, foot - tall, wide, shown), shade)
-        cap = QRectF(left, foot - tall - wide * 0.14, wide, wide * 0.28)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(92, 78, 84))
-        painter.drawEllipse(cap)
+            surface = foot - tall + shown
+            long = min(0.8 * shown, edge - surface)
+            _draw_post_mirror(painter, QRectF(left, surface, wide, long), time_s + number)
+        body = (((0.0, 0.40), (30, 28, 42)), ((0.40, 0.36), (46, 42, 56)), ((0.76, 0.24), POST_LIT))
+        for (start, share), colour in body:
+            slice_ = QRectF(left + start * wide, foot - tall, share * wide, shown)
+            painter.fillRect(slice_, QColor(*colour))
+        if wide >= 3:
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(96, 82, 90))
+            painter.drawEllipse(QRectF(left, foot - tall - wide * 0.16, wide, wide * 0.34))
 
 
-def _draw_post_mirror(
-    painter: QPainter, left: float, surface: float, wide: float, long: float, time_s: float
-) -> None:
+POST_LIT = (88, 72, 78)
+
+
+def _draw_post_mirror(painter: QPainter, box: QRectF, time_s: float) -> None:
     pieces = 7
     for piece in range(pieces):
         share = piece / pieces
-        sway = math.sin(time_s * 1.3 + piece * 1.1) * wide * 0.22 * (0.2 + share)
+        sway = math.sin(time_s * 1.3 + piece * 1.1) * box.width() * 0.22 * (0.2 + share)
+        top = box.top() + box.height() * share
         colour = QColor(22, 22, 36, round(120 * (1 - share)))
-        painter.fillRect(
-            QRectF(left + sway, surface + long * 0.8 * share, wide, long * 0.8 / pieces), colour
-        )
+        tall = box.height() / pieces
+        painter.fillRect(QRectF(box.left() + sway, top, box.width(), tall), colour)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import OrderedDict
 
-from PyQt6.QtCore import QPoint, QPointF, QRect, QRectF, Qt
-from PyQt6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QRadialGradient
+from PyQt6.QtCore import QPointF, QRectF, Qt
+from PyQt6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter
 
 from ui.client.easing import soft
 from ui.client.shore.fog import draw_fog, paint_fog
-from ui.client.shore.frame import TIDE_HIGH, Frame
+from ui.client.shore.frame import Frame
 from ui.client.shore.glow import draw_light, draw_streak
 from ui.client.shore.land import paint_land
 from ui.client.shore.lights import far_shore
@@ -46,13 +46,13 @@ class Picture:
     def draw(self, painter: QPainter, view: ShoreView) -> None:
         """Draw a view with its left top corner at the origin, in device pixels."""
         frame = self.frame
-        self._update(round(view.warmth * SHADES), min(view.lit, len(far_shore().lights)))
+        self._update(round(view.sky * SHADES), min(view.lit, len(far_shore().lights)))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.drawImage(0, 0, self._now_land)
-        end = round(frame.height * (TIDE_HIGH + 0.04)) if view.level > 0.9 else self._end(view)
+        end = self._end(view)
         draw_water(painter, frame, self._now_mirror, view.time_s, end)
         self._draw_kindling(painter, view)
-        draw_glints(painter, frame, view.time_s, view.warmth, end)
+        draw_glints(painter, frame, view.time_s, view.sky, end)
         draw_tide(painter, frame, self._sand, view.level, view.wet, view.time_s)
         draw_posts(painter, frame, view.level, view.time_s)
         if view.fog > 0.004:
@@ -129,21 +129,10 @@ class Picture:
 
     def _draw_message(self, painter: QPainter, words: str, strength: float) -> None:
         frame = self.frame
-        font = _font(max(0.040 * frame.height, 10.0), spaced=True)
+        font = _font(max(0.036 * frame.height, 10.0), spaced=True)
         measure = QFontMetricsF(font)
-        wide, tall = measure.horizontalAdvance(words), measure.height()
-        middle = QPointF(frame.width / 2, frame.height * 0.655)
-        painter.save()
-        painter.setOpacity(strength)
-        painter.translate(middle)
-        painter.scale(1.0, 2.2 * tall / (wide + 4 * tall))
-        reach = (wide + 4 * tall) * 0.62
-        shade = QRadialGradient(QPointF(0, 0), reach)
-        shade.setColorAt(0.0, QColor(14, 16, 34, 185))
-        shade.setColorAt(0.55, QColor(14, 16, 34, 150))
-        shade.setColorAt(1.0, QColor(14, 16, 34, 0))
-        painter.fillRect(QRectF(-reach, -reach, 2 * reach, 2 * reach), shade)
-        painter.restore()
+        wide = measure.horizontalAdvance(words)
+        middle = QPointF(frame.width / 2, frame.height * 0.925)
         painter.setFont(font)
         painter.setPen(QColor(255, 244, 226, round(255 * strength)))
         base = middle.y() + (measure.ascent() - measure.descent()) / 2

@@ -22,13 +22,26 @@ def gradient(positions: Pixels, stops: tuple[Stop, ...]) -> Pixels:
     return np.stack(channels, axis=-1).astype(np.float32)
 
 
-def noise(seed: int, height: int, width: int, rows: int, columns: int, octaves: int = 3) -> Pixels:
-    """Return smooth noise, 0-1, (height, width): ``rows`` by ``columns`` bumps and finer ones."""
+def noise(
+    seed: int,
+    height: int,
+    width: int,
+    rows: int,
+    columns: int,
+    octaves: int = 3,
+    joins: bool = False,
+) -> Pixels:
+    """Return smooth noise, 0-1, (height, width): ``rows`` by ``columns`` bumps and finer ones.
+
+    With ``joins`` the right edge continues at the left one.
+    """
     rng = np.random.default_rng(seed)
     total = np.zeros((height, width), np.float32)
     weight, weights = 1.0, 0.0
     for octave in range(octaves):
-        grid = rng.random((rows * 2**octave + 2, columns * 2**octave + 2)).astype(np.float32)
+        grid = rng.random((rows * 2**octave + 2, columns * 2**octave + 1)).astype(np.float32)
+        if joins:
+            grid[:, -1] = grid[:, 0]
         total += weight * _spread(grid, height, width)
         weights += weight
         weight *= 0.5

@@ -11,7 +11,8 @@ STILL_WARMTH = 0.6
 """The sky's warmth while it does not follow closeness."""
 
 LEVEL_RISE_S, LEVEL_FALL_S = 0.22, 1.8
-WARMTH_S = 1.6
+WARMTH_S = 1.0
+SKY_RATE = 12
 CREST_S = 0.35
 """After a point the water still rises to its full height for so long."""
 WET_S = 5.0
@@ -38,7 +39,9 @@ class ShoreView:
     Attributes
     ----------
     level : height of the water at the near shore. wet : how far it reached lately.
-    warmth : of the sky. fog : over the water. night : how far the evening has deepened (rest).
+    warmth : of the evening; sky : the warmth that is drawn, renewed `SKY_RATE` times a second,
+        each change too small to be seen.
+    fog : over the water. night : how far the evening has deepened (rest).
     lit : lights that shine fully. kindling : share of each light that is still coming up.
     words, words_strength : the words shown and how clearly.
     sign : a small note in the corner (``no sound``).
@@ -48,6 +51,7 @@ class ShoreView:
     level: float = 0.0
     wet: float = 0.0
     warmth: float = STILL_WARMTH
+    sky: float = STILL_WARMTH
     fog: float = 0.0
     night: float = 0.0
     lit: int = 0
@@ -72,7 +76,10 @@ def step_shore(
     lit, kindling, crest_s = _lights(view, frame, dt_s)
     progress = 1.0 if crest_s > 0 else frame.progress
     level = towards(view.level, progress if training else 0.0, dt_s, LEVEL_RISE_S, LEVEL_FALL_S)
-    warmth = frame.closeness if closeness and training else STILL_WARMTH
+    wanted_warmth = frame.closeness if closeness and training else STILL_WARMTH
+    warmth = towards(view.warmth, wanted_warmth, dt_s, WARMTH_S, WARMTH_S)
+    time_s = view.time_s + dt_s
+    renewed = int(time_s * SKY_RATE) != int(view.time_s * SKY_RATE)
     hidden_s = view.hidden_s + dt_s if training and not frame.clear else 0.0
     hidden = hidden_s > FOG_AFTER_S
     fog = towards(view.fog, 1.0 if hidden else 0.0, dt_s, FOG_IN_S, FOG_OUT_S)
@@ -80,10 +87,11 @@ def step_shore(
     words, strength = _words(view, wanted, dt_s)
     return replace(
         view,
-        time_s=view.time_s + dt_s,
+        time_s=time_s,
         level=level,
         wet=max(level, towards(view.wet, level, dt_s, WET_S, WET_S)),
-        warmth=towards(view.warmth, warmth, dt_s, WARMTH_S, WARMTH_S),
+        warmth=warmth,
+        sky=warmth if renewed else view.sky,
         fog=fog,
         night=ramp(view.night, 1.0 if frame.phase == "rest" else 0.0, dt_s, NIGHT_S),
         lit=lit,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from PyQt6.QtCore import QRectF
-from PyQt6.QtGui import QColor, QImage, QPainter
+from PyQt6.QtGui import QImage, QPainter
 
 from ui.client.shore.frame import WATER_END, Frame
-from ui.client.shore.pixels import Pixels, gradient, noise, to_image, to_pixels
+from ui.client.shore.pixels import Pixels, noise, to_image, to_pixels
 
 DEEP_WARM, DEEP_COOL = (38, 42, 78), (34, 46, 66)
 N_GLINTS = 46
@@ -76,10 +77,9 @@ def draw_water(painter: QPainter, frame: Frame, mirror: QImage, time_s: float, e
 
 def draw_glints(painter: QPainter, frame: Frame, time_s: float, warmth: float, end: int) -> None:
     """Draw short gleams that come and go on the water, a few seconds each."""
-    light = gradient(
-        np.array([warmth], np.float32), ((0.0, (150, 160, 178)), (1.0, (250, 204, 164)))
-    )[0]
-    colour = QColor(*(int(value) for value in light))
+    gleam = _gleam(
+        *(round(150 + 12.5 * round(warmth * 8)), round(160 + 5.5 * round(warmth * 8)), 172)
+    )
     for number in range(N_GLINTS):
         life_s = 3.5 + 2.5 * _chance(number, 0)
         turn, share = divmod(time_s / life_s + _chance(number, 1), 1.0)
@@ -90,9 +90,20 @@ def draw_glints(painter: QPainter, frame: Frame, time_s: float, warmth: float, e
             continue
         long = (0.006 + 0.030 * depth) * frame.width * (0.5 + _chance(seed, 3))
         middle = 0.70 + (_chance(seed, 4) - 0.5) * (0.5 + 0.6 * depth)
-        colour.setAlphaF(0.17 * math.sin(math.pi * share) ** 2 * (0.5 + 0.5 * warmth))
-        thick = max(1.0, (0.0006 + 0.0016 * depth) * frame.height)
-        painter.fillRect(QRectF(middle * frame.width - long / 2, y, long, thick), colour)
+        painter.setOpacity(0.26 * math.sin(math.pi * share) ** 2 * (0.5 + 0.5 * warmth))
+        thick = max(1.0, (0.0010 + 0.0026 * depth) * frame.height)
+        left = middle * frame.width - long / 2
+        painter.drawImage(QRectF(left, y, long, thick), gleam)
+    painter.setOpacity(1.0)
+
+
+@cache
+def _gleam(red: int, green: int, blue: int) -> QImage:
+    """Return a gleam, bright in its middle."""
+    across = np.linspace(-1, 1, 64, dtype=np.float32)[None, :]
+    down = np.linspace(-1, 1, 5, dtype=np.float32)[:, None]
+    alpha = (1 - across**2) ** 2 * (1 - 0.8 * down**2)
+    return to_image(np.full((5, 64, 3), (red, green, blue), np.float32), alpha)
 
 
 def _chance(number: int, salt: int) -> float:
