@@ -23,6 +23,7 @@ NO_CONNECTION = (
     "ProxyError",
     "Failed to establish a new connection",
     "Network is unreachable",
+    "(from versions: none)",
 )
 """How pip's log names a computer that cannot reach a package index."""
 
@@ -221,8 +222,8 @@ def explain(log: str) -> str:
         )
     if "No space left on device" in log:
         return "The disk is full: free about one gigabyte, then run the command again."
-    errors = [line for line in log.splitlines() if line.lower().startswith("error: ")]
-    said = errors[-1][len("error: ") :].rstrip(".") if errors else "it gave no reason"
+    errors = [line.strip() for line in log.splitlines() if line.strip().startswith("ERROR: ")]
+    said = errors[-1][len("ERROR: ") :].rstrip(".") if errors else "its log says why"
     return (
         f"The packages could not be installed ({said}): try a 64-bit Python from 3.11 to 3.13, for "
         "which Windows, macOS and Linux have them ready-made."

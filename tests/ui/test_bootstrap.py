@@ -112,8 +112,14 @@ def test_a_folder_that_cannot_be_written_is_named(checkout: Path) -> None:
         set_up(environment, "")
 
 
-def test_a_missing_connection_is_said_plainly() -> None:
-    log = "WARNING: Retrying after connection broken by 'NewConnectionError(...)': /simple/numpy/\n"
+@pytest.mark.parametrize(
+    "log",
+    [
+        "WARNING: Retrying after connection broken by 'NewConnectionError(...)': /simple/numpy/\n",
+        "      ERROR: Could not find a version that satisfies numpy (from versions: none)\n",
+    ],
+)
+def test_a_missing_connection_is_said_plainly(log: str) -> None:
     assert "did not reach the package index" in explain(log + "ERROR: No matching distribution\n")
 
 
