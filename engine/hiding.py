@@ -12,9 +12,7 @@ from engine.signal.clearness import MUSCLE_UNSEEN_UV, muscle_band
 from engine.signal.guard import REST_SHARE
 
 _NEVER = 10**9
-_SIZES = frozenset(
-    {Reason.CLIPPING, Reason.FLAT, Reason.STEP, Reason.BLINK, Reason.AMPLITUDE}
-)
+_SIZES = frozenset({Reason.CLIPPING, Reason.FLAT, Reason.STEP, Reason.BLINK, Reason.AMPLITUDE})
 _ORDER = {reason: i for i, reason in enumerate(Reason)}
 MUSCLE_KNOWN_S = 5.0
 

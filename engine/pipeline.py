@@ -38,7 +38,6 @@ from engine.settings import Settings
 from engine.signal.ring import Ring
 
 TRACE_S = 60.0
-MUSCLE_KNOWN_S = 5.0
 
 
 class Pipeline:
@@ -55,6 +54,8 @@ class Pipeline:
         self.sample = 0
         self.settings: Settings = protocol.settings
         self.trace = Ring(round(TRACE_S * self.plan.sfreq_decimated), len(self.plan.signals))
+        self._no_samples: Floats = np.empty((0, self.plan.montage.shape[1]))
+        self._partial = self._no_samples
         self._active = self.settings
         self._pending: list[Nudge] = []
         self._above = tuple(c.direction == "above" for c in protocol.conditions)
@@ -101,6 +102,11 @@ class Pipeline:
             self._pending.append(event)
 
     @property
+    def time_s(self) -> float:
+        """Seconds from the session's first sample to the end of the newest one."""
+        return self._segment.start_s + (self.sample - self._segment.sample) / self.plan.sfreq
+
+    @property
     def muscle_seen(self) -> bool | None:
         """Whether the stream can show muscle at all; None while it is not known."""
         return self._hiding.muscle_seen
@@ -116,13 +122,12 @@ class Pipeline:
         n_signals = len(self.plan.signals)
         self._segment = event
         self._segment_samples = 0
-        self._partial = np.empty((0, self.plan.montage.shape[1]))
+        self._partial = self._no_samples
         self._last_good = np.zeros(n_signals)
         self._restart_filters()
 
     def _restart_filters(self) -> None:
         self._fresh = True
-        self._amplitude_state = self.plan.estimator.start(len(self.plan.signals))
         self._history: deque[Floats] = deque(maxlen=self.plan.averaged_ticks(1.0))
         self._hiding.restart()
 
@@ -132,6 +137,7 @@ class Pipeline:
             self._restart_filters()
         if self._fresh:
             self._decimator_state = self.plan.decimator.start(block[0])
+            self._amplitude_state = self.plan.estimator.start(block[0])
             self._fresh = False
         self._decimator_state, decimated = self.plan.decimator.step(self._decimator_state, block)
         self._amplitude_state, by_band = self.plan.estimator.step(self._amplitude_state, decimated)
@@ -168,13 +174,9 @@ class Pipeline:
         self._tick += 1
         return [tick, *self._events(tick, changes, verdict.point)]
 
-    def _events(
-        self, tick: Tick, changes: list[tuple[Nudge, float]], point: bool
-    ) -> list[Output]:
+    def _events(self, tick: Tick, changes: list[tuple[Nudge, float]], point: bool) -> list[Output]:
         events: list[Output] = [
-            SettingChanged(
-                tick.tick, tick.sample, tick.time_s, n.key, old, n.value, n.by, n.how
-            )
+            SettingChanged(tick.tick, tick.sample, tick.time_s, n.key, old, n.value, n.by, n.how)
             for n, old in changes
         ]
         now = (tick.state, tick.reasons if tick.state is State.OBSCURED else ())
@@ -187,7 +189,7 @@ class Pipeline:
         return events
 
     def _derive(self, samples: Floats) -> tuple[Floats, bool]:
-        """Return (block, n_signals) of the montage, missing values bridged, and whether any were."""
+        """Return the montage, (block, n_signals), missing values bridged, and if any were."""
         columns = []
         for weights in self.plan.montage:
             used = np.flatnonzero(weights)
@@ -207,7 +209,8 @@ class Pipeline:
 
     def _due_changes(self) -> list[tuple[Nudge, float]]:
         """Let nudges take effect: thresholds at once, the rest when no hold is running."""
-        due, waiting = [], []
+        due: list[Nudge] = []
+        waiting: list[Nudge] = []
         for nudge in self._pending:
             at_once = nudge.key.endswith(".threshold") or self._criterion.held == 0
             (due if at_once else waiting).append(nudge)

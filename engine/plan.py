@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,9 @@ from engine.signal.design import BandGoal
 from engine.signal.grid import Grid, grid_for
 from engine.signal.guard import Tail, tail_of
 
-DESIGNS = {"analytic-fir": analytic_fir, "butterworth": butterworth}
+Design = Callable[[Grid, tuple[BandGoal, ...]], Estimator]
+
+DESIGNS: dict[str, Design] = {"analytic-fir": analytic_fir, "butterworth": butterworth}
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +60,7 @@ class Plan:
 
     @property
     def scale_factor(self) -> float:
-        return SCALES[self.protocol.scale]
+        return float(SCALES[self.protocol.scale])
 
     @property
     def decimator(self) -> Decimator:

@@ -60,10 +60,11 @@ class Settings:
         if key == "quiet":
             return replace(self, quiet_s=value)
         kind, index = self._place(key)
-        field = "thresholds_uv" if kind == "threshold" else "averaging_s"
-        values = list(getattr(self, field))
+        values = list(self.thresholds_uv if kind == "threshold" else self.averaging_s)
         values[index] = value
-        return replace(self, **{field: tuple(values)})
+        if kind == "threshold":
+            return replace(self, thresholds_uv=tuple(values))
+        return replace(self, averaging_s=tuple(values))
 
     def limits(self, key: str) -> tuple[float, float, str]:
         """Return (lowest, highest, unit) that ``key`` accepts."""

@@ -23,6 +23,9 @@ from engine.session import recording_tables as tables
 from engine.session.split import split
 
 
+_BEGINS = b"SQLite format 3\0"
+
+
 @dataclass(frozen=True, eq=False)
 class LoggedTicks:
     """Consecutive ticks: ``samples`` (n_ticks,), ``fast_uv`` (n_ticks, n_conditions)."""
@@ -142,6 +145,15 @@ class RecordedSession:
                 )
             except (ValueError, TypeError, IndexError) as error:
                 raise _damaged(self.path, f"the samples from {first} on ({error})") from None
+
+
+def is_session(path: Path) -> bool:
+    """Tell whether a file is a session's recording, by how it begins."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_BEGINS)) == _BEGINS
+    except OSError:
+        return False
 
 
 def read_session(path: Path) -> RecordedSession:

@@ -8,6 +8,7 @@ third, weighted by the client's own spectrum, is to stand beside them with the s
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Protocol
@@ -40,8 +41,8 @@ class Estimator(Protocol):
     @property
     def memory_ticks(self) -> int: ...
 
-    def start(self, n_signals: int) -> Any:
-        """Return the state before a segment."""
+    def start(self, first: Floats) -> Any:
+        """Return the state before a segment, as if its first sample had stood for ever."""
         ...
 
     def step(self, state: Any, samples: Floats) -> tuple[Any, Floats]:
@@ -53,8 +54,10 @@ class Estimator(Protocol):
         ...
 
     def tails(self, band: int) -> tuple[Floats, Floats]:
-        """Return what is left, t ticks after a disturbance ended, of a step of 1 µV and of white
-        noise of 1 µV a square root of Hz; both (memory_ticks + 1,)."""
+        """Return what disturbances leave t ticks after their end; both (memory_ticks + 1,).
+
+        The first of a step of 1 µV, the second of white noise of 1 µV a square root of Hz.
+        """
         ...
 
 
@@ -75,10 +78,10 @@ class AnalyticFir:
 
     @property
     def memory_ticks(self) -> int:
-        return -(-self.taps.shape[1] // self.grid.per_tick)
+        return int(math.ceil(self.taps.shape[1] / self.grid.per_tick))
 
-    def start(self, n_signals: int) -> Floats:
-        return np.zeros((self.taps.shape[1], n_signals))
+    def start(self, first: Floats) -> Floats:
+        return np.repeat(first[np.newaxis], self.taps.shape[1], axis=0)
 
     def step(self, state: Floats, samples: Floats) -> tuple[Floats, Floats]:
         window = np.concatenate([state[samples.shape[0] :], samples])

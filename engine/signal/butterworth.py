@@ -62,9 +62,9 @@ class Butterworth:
         n_samples = round(MEMORY_S * self.grid.sfreq_decimated) + self.n_rms
         return -(-n_samples // self.grid.per_tick)
 
-    def start(self, n_signals: int) -> ButterworthState:
-        zi = tuple(np.zeros((sos.shape[0], 2, n_signals)) for sos in self.sos)
-        return ButterworthState(zi, np.zeros((len(self.sos), self.n_rms, n_signals)))
+    def start(self, first: Floats) -> ButterworthState:
+        zi = tuple(signal.sosfilt_zi(sos)[:, :, np.newaxis] * first for sos in self.sos)
+        return ButterworthState(zi, np.zeros((len(self.sos), self.n_rms, first.shape[0])))
 
     def step(self, state: ButterworthState, samples: Floats) -> tuple[ButterworthState, Floats]:
         zi, bands = [], []

@@ -74,7 +74,7 @@ def design_band(
     taps : (n_taps,), complex; ``taps[k]`` multiplies the sample k samples ago. The magnitude of
         the output is the amplitude, peak, of the band.
     """
-    freqs = np.fft.fftfreq(_N_FREQS, 1 / sfreq)
+    freqs = np.fft.fftfreq(_N_FREQS, 1 / sfreq).astype(np.float64)
     in_band = (freqs >= goal.low_hz) & (freqs <= goal.high_hz)
     beside = (freqs > goal.low_hz - TRANSITION_HZ) & (freqs < goal.high_hz + TRANSITION_HZ)
     beside &= ~in_band & (freqs > 0)

@@ -1,0 +1,52 @@
+"""Options that several verbs share, read into what the engine takes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from engine.configs_folder import find_protocol
+from engine.errors import ConfigError, bad_value
+from engine.protocol import Protocol, load_protocol, with_settings
+
+
+def chosen_protocol(name: str, channel: str | None, changes: list[str] | None) -> Protocol:
+    """Load a protocol, put it on ``--channel``, and apply every ``--set``."""
+    protocol = load_protocol(find_protocol(name))
+    if channel is not None:
+        if not channel.strip():
+            raise bad_value("--channel", channel, "a label such as C4", "name a channel")
+        conditions = tuple(replace(c, channel="") for c in protocol.conditions)
+        protocol = replace(protocol, site=channel, conditions=conditions)
+    return with_settings(protocol, read_changes(changes or []))
+
+
+def read_changes(texts: list[str]) -> dict[str, float]:
+    """Read ``theta.threshold=7.5`` and its like; ConfigError names what is wrong."""
+    changes: dict[str, float] = {}
+    for text in texts:
+        key, sign, value = text.partition("=")
+        try:
+            number = float(value)
+        except ValueError:
+            number = math.nan
+        if not sign or not math.isfinite(number):
+            raise bad_value(
+                "--set", text, "key=number, such as theta.threshold=7.5", "correct the option"
+            )
+        changes[key.strip()] = number
+    return changes
+
+
+def checked_seconds(seconds: float | None) -> float | None:
+    """Return ``--seconds`` if it is a length of time; ConfigError otherwise."""
+    if seconds is not None and not (math.isfinite(seconds) and 1 <= seconds <= 86400):
+        raise bad_value("--seconds", seconds, "1 to 86400 s", "choose a length in between")
+    return seconds
+
+
+def required(option: str, value: str | None, why: str) -> str:
+    """Return the value of an option that a headless run cannot ask for."""
+    if value is None:
+        raise ConfigError(f"{option} is missing, but {why}; add {option}.")
+    return value
