@@ -70,18 +70,24 @@ class Environment:
         return self.folder / ("set-up-" + (extra or "run"))
 
     def is_usable(self) -> bool:
-        """Whether its Python starts, is new enough, and is still the one it was made with."""
+        """Whether its Python starts, is new enough, and is still the one it was made with.
+
+        One without a pip of its own was made here, and needs this Python's pip, which works on
+        the same version only.
+        """
+        python = str(self.python)
         try:
             made_with = (self.folder / "pyvenv.cfg").read_text()
-            print_version = "import sys; print('%d.%d' % sys.version_info[:2])"
-            version = _output([str(self.python), "-c", print_version])
+            version = _output([python, "-c", "import sys; print('%d.%d' % sys.version_info[:2])"])
         except (OSError, subprocess.CalledProcessError):
             return False
-        same = any(
+        unchanged = any(
             line.startswith("version") and line.split("=")[1].strip().startswith(version + ".")
             for line in made_with.splitlines()
         )
-        return same and tuple(int(part) for part in version.split(".")) >= OLDEST
+        alike = version == "{}.{}".format(*sys.version_info)
+        new_enough = tuple(int(part) for part in version.split(".")) >= OLDEST
+        return unchanged and new_enough and (alike or _works([python, "-m", "pip", "--version"]))
 
 
 def enter(module: str, extra: str = "") -> None:
