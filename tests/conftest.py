@@ -35,7 +35,8 @@ settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("gate")
 
 NEEDS_QT = re.compile(
-    r"^\s*(from|import) (PyQt6|pyqtgraph|ui\.(?!bootstrap|command_line))|\bqtbot\b", re.MULTILINE
+    r"^\s*(from|import) (PyQt6|pyqtgraph|ui\.(?!bootstrap|command_line|verbs))|\bqtbot\b",
+    re.MULTILINE,
 )
 """What in a test's file says that it cannot be imported without Qt."""
 
