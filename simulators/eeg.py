@@ -10,7 +10,6 @@ The sizes are those of real people at rest (C4, about 4 µV RMS theta, 2 SMR, 2 
 from __future__ import annotations
 
 import math
-import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -18,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.chunk import Floats
+from simulators.blocks import Blocks, generator
 from simulators.sites import weights_at
 
 BLOCK_S = 2.0
@@ -56,7 +56,7 @@ class Burst:
 EYES_OPEN = (
     Rhythm("theta", (4.8, 7.2), (5.0, 13.0), (0.6, 1.7), 2.0, 0.9),
     Rhythm("alpha", (9.0, 10.5), (6.0, 14.0), (0.5, 1.4), 2.0, 0.6),
-    Rhythm("smr", (12.6, 14.4), (2.5, 6.5), (0.6, 1.7), 2.0, 0.7),
+    Rhythm("smr", (12.6, 14.4), (3.0, 7.0), (0.6, 1.7), 2.0, 0.72),
     Rhythm("high_beta", (22.0, 28.0), (2.0, 6.0), (0.2, 0.8), 1.0, 0.5),
 )
 EYES_CLOSED = (
@@ -95,16 +95,11 @@ class Eeg:
         self._modulation = modulation
         self._n_block = round(BLOCK_S * sfreq)
         self._shape = _background_shape(sfreq, self._n_block, background_uv)
-        self._kept: dict[int, Floats] = {}
+        self._blocks = Blocks(self._n_block, len(ch_names), self._block)
 
     def read(self, start: int, n_samples: int) -> Floats:
         """Return samples ``start`` to ``start + n_samples``, (n_samples, n_channels), µV."""
-        if n_samples <= 0:
-            return np.empty((0, len(self.ch_names)))
-        first, last = start // self._n_block, (start + n_samples - 1) // self._n_block
-        whole = np.concatenate([self._block(i) for i in range(first, last + 1)])
-        skip = start - first * self._n_block
-        return whole[skip : skip + n_samples]
+        return self._blocks.read(start, n_samples)
 
     def bursts(self, start_s: float, stop_s: float) -> tuple[Burst, ...]:
         """Return every burst that touches the seconds from ``start_s`` to ``stop_s``."""
@@ -120,11 +115,7 @@ class Eeg:
         return burst.peak_uv * float(getattr(weights_at(ch_name), burst.rhythm))
 
     def _block(self, index: int) -> Floats:
-        if index not in self._kept:
-            if len(self._kept) >= 2:
-                self._kept.pop(next(iter(self._kept)))
-            self._kept[index] = self._background(index) + self._bursts_in(index)
-        return self._kept[index]
+        return self._background(index) + self._bursts_in(index)
 
     def _background(self, index: int) -> Floats:
         """Shape white noise by overlap-save: a block needs its own noise and the one before."""
@@ -137,7 +128,7 @@ class Eeg:
         return np.stack(columns, axis=1)
 
     def _noise(self, name: str, index: int) -> Floats:
-        parts = [self._rng("noise", i, name) for i in (index - 1, index)]
+        parts = [generator(self._seed, f"noise {name}", i) for i in (index - 1, index)]
         return np.concatenate([rng.standard_normal(self._n_block) for rng in parts])
 
     def _bursts_in(self, index: int) -> Floats:
@@ -151,7 +142,7 @@ class Eeg:
 
     def _burst(self, rhythm: Rhythm, slot: int) -> Burst | None:
         share, factor = self._modulation(rhythm.name, slot * rhythm.slot_s)
-        rng = self._rng(rhythm.name, slot)
+        rng = generator(self._seed, rhythm.name, slot)
         chance, place, *rest = rng.uniform(size=6)
         if chance >= rhythm.share * share:
             return None
@@ -166,10 +157,6 @@ class Eeg:
         )
         onset_s = slot * rhythm.slot_s + place * (rhythm.slot_s - duration_s)
         return Burst(rhythm.name, onset_s, duration_s, frequency_hz, peak_uv * factor, phase)
-
-    def _rng(self, what: str, index: int, name: str = "") -> np.random.Generator:
-        key = zlib.crc32(f"{what}/{name}".encode())
-        return np.random.default_rng([self._seed, key, index + 1])
 
 
 def _wave(burst: Burst, times_s: Floats) -> Floats:
