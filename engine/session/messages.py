@@ -21,12 +21,26 @@ from engine.stream.messages import Question
 # ---- host to desk -------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, eq=False)
+class BandResponse:
+    """What one condition's filter lets through, for its picture: ``gain`` at ``freqs_hz``, (n,).
+
+    A gain of 1 is what a sine at the band's centre reads; averaging is left out.
+    """
+
+    label: str
+    low_hz: float
+    high_hz: float
+    freqs_hz: Floats
+    gain: Floats
+
+
 @dataclass(frozen=True)
 class Hello:
     """The first message to a desk, and again after the stream or a window came back.
 
     ``delay_s`` is the least total from sensor to scene before the hold; ``delays`` names its
-    parts. ``muscle_seen`` tells whether the stream can show muscle at all (None: not known yet).
+    parts. ``responses`` holds the picture of every condition's filter, in their order.
     """
 
     title: str
@@ -41,6 +55,7 @@ class Hello:
     recording: str
     client: ClientControl
     demo: bool = False
+    responses: tuple[BandResponse, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
