@@ -84,7 +84,8 @@ def _clouds(sky: Pixels, y: Pixels, x: Pixels, warm: bool) -> Pixels:
     if warm:
         near_sun = np.exp(-(((x - SUN_X) / 0.45) ** 2))
         sky = sky + (edge * near_sun)[..., None] * np.array([26, 12, 2], np.float32)
-    return sky * (1 - density[..., None]) + shade * density[..., None]
+    clouded: Pixels = sky * (1 - density[..., None]) + shade * density[..., None]
+    return clouded
 
 
 CLOUD_WARM: tuple[Stop, ...] = (

@@ -60,7 +60,7 @@ class Picture:
         painter.drawImage(0, frame.height - self._grasses.height(), self._grasses)
         if view.night > 0:
             painter.fillRect(
-                0, 0, frame.width, frame.height, QColor(8, 10, 26, round(104 * soft(view.night)))
+                0, 0, frame.width, frame.height, QColor(8, 10, 26, round(88 * soft(view.night)))
             )
         self._draw_words(painter, view)
 

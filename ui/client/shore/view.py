@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from engine.session.messages import ClientFrame
 from ui.client.easing import ramp, towards
+from ui.client.words import HIDDEN_WORDS, WAITING, WORDS
 
 STILL_WARMTH = 0.6
 """The sky's warmth while it does not follow closeness."""
@@ -22,14 +23,6 @@ FOG_AFTER_S = 0.5
 FOG_IN_S, FOG_OUT_S = 1.6, 1.2
 WORDS_S = 0.8
 NIGHT_S = 2.0
-
-WORDS = {
-    "ready": "settle in",
-    "training": "",
-    "rest": "rest",
-    "ended": "thank you",
-}
-HIDDEN_WORDS = "signal hidden: sit easy"
 
 
 @dataclass(frozen=True)
@@ -70,7 +63,7 @@ def step_shore(
 ) -> ShoreView:
     """Return the view ``dt_s`` later, with ``frame`` as the newest that is known.
 
-    The first frame a view meets lights its points at once; later ones kindle one by one.
+    The points of the first frame shine at once, also after waiting; later ones kindle.
     """
     training = frame.phase == "training"
     lit, kindling, crest_s = _lights(view, frame, dt_s)
@@ -108,7 +101,7 @@ def step_shore(
 def _lights(
     view: ShoreView, frame: ClientFrame, dt_s: float
 ) -> tuple[int, tuple[float, ...], float]:
-    if not view.phase or frame.points < view.points:
+    if view.phase in ("", WAITING) or frame.points < view.points:
         return frame.points, (), 0.0
     grown = tuple(share + dt_s / KINDLE_S for share in view.kindling)
     kindling = tuple(share for share in grown if share < 1.0)
