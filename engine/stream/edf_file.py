@@ -23,7 +23,7 @@ from engine.stream.recorded import (
     RecordedSegment,
     distinct_labels,
     frozen,
-    unit_factors,
+    voltage_units,
 )
 
 _Signal = EdfSignal | BdfSignal
@@ -42,9 +42,9 @@ def read_edf_file(path: Path, unit: str | None) -> Recorded:
         if n_records < 1 or record_s <= 0 or not edf.signals:
             raise SourceError(f"{path.name} holds no samples; choose another recording.")
         kept = _kept(path.name, list(edf.signals), unit, remarks)
-        raw = frozen(np.stack([signal.data for signal, _ in kept], axis=1))
+        signals = [signal for signal, _, _ in kept]
+        raw = frozen(np.stack([signal.data for signal in signals], axis=1))
     remarks += sorted({f"{path.name} is damaged: {_plain(w)}" for w in caught})
-    signals = [signal for signal, _ in kept]
     sfreq = float(signals[0].sampling_frequency)
     info = StreamInfo(
         name=path.stem,
@@ -53,8 +53,8 @@ def read_edf_file(path: Path, unit: str | None) -> Recorded:
         uid="",
         hostname="",
         ch_names=distinct_labels([signal.label for signal in signals], remarks),
-        units=tuple(signal.physical_dimension for signal in signals),
-        to_uv=tuple(factor for _, factor in kept),
+        units=tuple(name for _, name, _ in kept),
+        to_uv=tuple(factor for _, _, factor in kept),
         nominal_sfreq=sfreq,
         sfreq=sfreq,
         channel_format="double64",
@@ -65,22 +65,20 @@ def read_edf_file(path: Path, unit: str | None) -> Recorded:
 
 def _kept(
     file: str, signals: list[_Signal], unit: str | None, remarks: list[str]
-) -> list[tuple[_Signal, float]]:
-    """Return the voltage channels of the one rate, with their factors; name those left out."""
-    dimensions = tuple(signal.physical_dimension for signal in signals)
-    labels = tuple(signal.label for signal in signals)
-    factors = unit_factors(file, labels, dimensions, unit)
+) -> list[tuple[_Signal, str, float]]:
+    """Return the voltage channels of the one rate, with unit and factor; name those left out."""
+    named = voltage_units(file, tuple(signal.physical_dimension for signal in signals), unit)
     voltages = [
-        (signal, factor)
-        for signal, factor in zip(signals, factors, strict=True)
-        if factor is not None and signal.physical_min != signal.physical_max
+        (signal, *voltage)
+        for signal, voltage in zip(signals, named, strict=True)
+        if voltage is not None and signal.physical_min != signal.physical_max
     ]
     if not voltages:
         raise SourceError(f"{file} holds no channel with a scale; choose another recording.")
-    counts = Counter(signal.sampling_frequency for signal, _ in voltages)
+    counts = Counter(signal.sampling_frequency for signal, _, _ in voltages)
     sfreq = max(counts, key=lambda rate: (counts[rate], rate))
-    kept = [pair for pair in voltages if pair[0].sampling_frequency == sfreq]
-    chosen = {id(signal) for signal, _ in kept}
+    kept = [voltage for voltage in voltages if voltage[0].sampling_frequency == sfreq]
+    chosen = {id(signal) for signal, _, _ in kept}
     for signal in signals:
         if id(signal) not in chosen:
             remarks.append(

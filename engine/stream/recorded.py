@@ -70,27 +70,31 @@ def iter_chunks(recorded: Recorded, n_samples: int) -> Iterator[SegmentStart | C
 # ---- what the readers of every format share -------------------------------------------------
 
 
-def unit_factors(
-    file: str, ch_names: tuple[str, ...], units: tuple[str, ...], unit: str | None
-) -> tuple[float | None, ...]:
-    """Return each channel's factor to microvolts, None for a channel that is no voltage.
+def voltage_units(
+    file: str, units: tuple[str, ...], unit: str | None
+) -> tuple[tuple[str, float] | None, ...]:
+    """Return each channel's unit and its factor to microvolts, None for one that is no voltage.
 
     ``unit`` is the operator's answer for channels without a unit that is known. A file in which
     no channel has one is not guessed at: ConfigError names ``--unit``.
     """
-    known = tuple(MICROVOLTS_PER.get(u.strip().lower()) for u in units)
+    answer = None
     if unit is not None:
-        answer = MICROVOLTS_PER.get(unit.strip().lower())
-        if answer is None:
+        factor = MICROVOLTS_PER.get(unit.strip().lower())
+        if factor is None:
             raise bad_value("--unit", unit, "one of V, mV, µV, nV", "choose the amplifier's unit")
-        return tuple(answer if factor is None else factor for factor in known)
-    if ch_names and all(factor is None for factor in known):
-        named = ", ".join(sorted({repr(u) for u in units if u})) or "missing"
+        answer = unit.strip(), factor
+    known = [MICROVOLTS_PER.get(name.strip().lower()) for name in units]
+    if answer is None and units and not any(known):
+        named = ", ".join(sorted({repr(name) for name in units if name})) or "missing"
         raise ConfigError(
             f"The unit of the channels in {file} is {named}, but one of V, mV, µV, nV is needed; "
             "name it with --unit."
         )
-    return known
+    return tuple(
+        (name, factor) if factor is not None else answer
+        for name, factor in zip(units, known, strict=True)
+    )
 
 
 def distinct_labels(labels: list[str], remarks: list[str]) -> tuple[str, ...]:

@@ -24,7 +24,7 @@ from engine.stream.recorded import (
     RecordedSegment,
     distinct_labels,
     frozen,
-    unit_factors,
+    voltage_units,
 )
 
 RATE_OFF = 0.01
@@ -77,12 +77,12 @@ def read_xdf_file(path: Path, unit: str | None, stream: str | None) -> Recorded:
     channels = _channels(info, samples.shape[1])
     units = tuple(_text(channel, "unit") for channel in channels)
     labels = distinct_labels([_text(channel, "label") for channel in channels], remarks)
-    factors = unit_factors(path.name, labels, units, unit)
-    kept = [i for i, factor in enumerate(factors) if factor is not None]
+    voltages = voltage_units(path.name, units, unit)
+    kept = [(i, *voltage) for i, voltage in enumerate(voltages) if voltage is not None]
     remarks += [
-        f"Channel {labels[i]!r} of {path.name} was left out: its unit {units[i]!r} is no voltage."
-        for i in range(len(labels))
-        if i not in kept
+        f"Channel {label!r} of {path.name} was left out: its unit {given!r} is no voltage."
+        for label, given, voltage in zip(labels, units, voltages, strict=True)
+        if voltage is None
     ]
     sfreq = effective if off else nominal
     described = StreamInfo(
@@ -91,16 +91,16 @@ def read_xdf_file(path: Path, unit: str | None, stream: str | None) -> Recorded:
         source_id=_text(info, "source_id"),
         uid=_text(info, "uid"),
         hostname=_text(info, "hostname"),
-        ch_names=tuple(labels[i] for i in kept),
-        units=tuple(units[i] for i in kept),
-        to_uv=tuple(factor for factor in factors if factor is not None),
+        ch_names=tuple(labels[i] for i, _, _ in kept),
+        units=tuple(name for _, name, _ in kept),
+        to_uv=tuple(factor for _, _, factor in kept),
         nominal_sfreq=nominal,
         sfreq=sfreq,
         channel_format=_text(info, "channel_format"),
         reference=_text(_first(_first(info, "desc"), "reference"), "label"),
         manufacturer=_text(_first(info, "desc"), "manufacturer"),
     )
-    raw = frozen(np.ascontiguousarray(samples[:, kept]))
+    raw = frozen(np.ascontiguousarray(samples[:, [i for i, _, _ in kept]]))
     offsets = np.asarray(found["clock_times"], float), np.asarray(found["clock_values"], float)
     return Recorded(described, _segments(raw, stamps_s, breaks, sfreq, offsets), tuple(remarks))
 

@@ -88,7 +88,7 @@ def test_learning_brings_more_smr_with_the_minutes() -> None:
     assert share(False, 1200.0) < 1.1 * share(False, 0.0)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, 2])
 def test_the_default_protocol_gives_this_person_about_10_to_15_points_a_minute(seed: int) -> None:
     folder = Path(configs.__file__).parent / "protocols"
     settings = PersonSettings(seed)
@@ -96,9 +96,9 @@ def test_the_default_protocol_gives_this_person_about_10_to_15_points_a_minute(s
     pipeline = Pipeline(load_protocol(folder / "smr-up-c4.toml"), settings.ch_names, settings.sfreq)
     pipeline.apply(SegmentStart(0, 0.0))
     pipeline.apply(RoundStart(0))
-    outputs = pipeline.feed(chunk_of(person.read(0, 250 * 300), (1.0,) * 8))
+    outputs = pipeline.feed(chunk_of(person.read(0, 250 * 240), (1.0,) * 8))
     ticks = [output for output in outputs if isinstance(output, Tick)]
     clear = [tick for tick in ticks if tick.state is not State.OBSCURED]
     points = [output for output in outputs if isinstance(output, PointEarned)]
     assert len(clear) > 0.75 * len(ticks)
-    assert 9 <= len(points) / (5 * len(clear) / len(ticks)) <= 15
+    assert 9 <= len(points) / (4 * len(clear) / len(ticks)) <= 15

@@ -90,6 +90,7 @@ def test_no_unit_is_asked_for_never_guessed(tmp_path: Path) -> None:
     with pytest.raises(ConfigError, match=r"missing.*--unit"):
         open_recording(path)
     np.testing.assert_allclose(microvolts(path, "mV")[:, 0], 1e3 * sine(250, 6), atol=50.0)
+    assert open_recording(path, "mV").info.units == ("mV",)
 
 
 def test_a_unit_that_is_none_is_refused(tmp_path: Path) -> None:
