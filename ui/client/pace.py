@@ -4,7 +4,7 @@ from __future__ import annotations
 
 SHORTEST_MS, LONGEST_MS = 20, 33
 """50 to 30 frames a second."""
-BUSY = 0.24
+BUSY = 0.20
 """Share of one core that drawing may take."""
 
 

@@ -104,6 +104,7 @@ class ClientWindow(QWidget):
         self._worked_s = time.thread_time()
         application = QGuiApplication.instance()
         assert isinstance(application, QGuiApplication)
+        self._application = application
         application.screenRemoved.connect(self._screens_changed)
         application.screenAdded.connect(self._screens_changed)
 
@@ -179,7 +180,8 @@ class ClientWindow(QWidget):
         self._cursor.start()
 
     def closeEvent(self, event: QCloseEvent | None) -> None:
-        if event is not None and not self._closable:
+        logging_out = self._application.isSavingSession()
+        if event is not None and not self._closable and not logging_out:
             event.ignore()  # the desk closes it; nothing here may change the session
             return
         self._timer.stop()

@@ -7,6 +7,7 @@ of the two.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from PyQt6.QtCore import QPointF, QRectF, Qt
@@ -73,10 +74,7 @@ def _sky(frame: Frame, warm: bool) -> Pixels:
 
 
 def _clouds(sky: Pixels, y: Pixels, x: Pixels, warm: bool) -> Pixels:
-    height, width = sky.shape[:2]
-    veils = noise(311, height, width, 9, 3, 4)
-    streaks = noise(323, height, width, 22, 3, 3)
-    shape = 0.62 * veils + 0.38 * streaks
+    shape = _cloud_shape(*sky.shape[:2])
     where = np.exp(-(((y - 0.60) / 0.24) ** 2))
     density = step_between(shape, 0.50, 0.72) * where * (0.75 if warm else 0.6)
     shade = gradient(y, CLOUD_WARM if warm else CLOUD_COOL)
@@ -86,6 +84,14 @@ def _clouds(sky: Pixels, y: Pixels, x: Pixels, warm: bool) -> Pixels:
         sky = sky + (edge * near_sun)[..., None] * np.array([26, 12, 2], np.float32)
     clouded: Pixels = sky * (1 - density[..., None]) + shade * density[..., None]
     return clouded
+
+
+@lru_cache(maxsize=1)
+def _cloud_shape(height: int, width: int) -> Pixels:
+    veils = noise(311, height, width, 9, 3, 4)
+    streaks = noise(323, height, width, 22, 3, 3)
+    shape: Pixels = 0.62 * veils + 0.38 * streaks
+    return shape
 
 
 CLOUD_WARM: tuple[Stop, ...] = (

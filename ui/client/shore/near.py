@@ -114,12 +114,15 @@ def draw_tide(
     painter.setBrush(brush)
     painter.drawPolygon(_down_to(edge, frame.height))
     _draw_wet(painter, frame, level, wet, time_s)
+    back = _turned(edge)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(QColor(*SHALLOW, 22))
     for band in range(1, 10):
-        thick = 0.0042 * frame.height * band
-        painter.setPen(QPen(QColor(*SHALLOW, 22), thick))
-        painter.drawPolyline(edge.translated(0, -thick / 2))
+        strip = edge.translated(0, -0.0042 * frame.height * band)
+        strip += back
+        painter.drawPolygon(strip)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    reach = max(round(0.004 * frame.height), 1)
+    reach = max(round(0.003 * frame.height), 1)
     for row in range(-reach, reach + 1):
         near = 1 - abs(row) / (reach + 1)
         painter.setPen(QPen(QColor(*FOAM, round((78 if row <= 0 else 46) * near**2)), 1))
@@ -136,21 +139,27 @@ def _edge(frame: Frame, level: float, time_s: float) -> QPolygonF:
 
 
 def _down_to(edge: QPolygonF, bottom: float) -> QPolygonF:
-    corners = [QPointF(edge.at(edge.size() - 1).x(), bottom), QPointF(edge.at(0).x(), bottom)]
-    return QPolygonF([edge.at(step) for step in range(edge.size())] + corners)
+    corners = [QPointF(edge.last().x(), bottom), QPointF(edge.first().x(), bottom)]
+    below = QPolygonF(edge)
+    below += QPolygonF(corners)
+    return below
+
+
+def _turned(edge: QPolygonF) -> QPolygonF:
+    """Return the edge from right to left."""
+    return QPolygonF([edge.at(step) for step in reversed(range(edge.size()))])
 
 
 def _draw_wet(painter: QPainter, frame: Frame, level: float, wet: float, time_s: float) -> None:
     """Darken the sand between the water and the line it reached a while ago."""
     if wet - level < 0.005:
         return
-    edge = _edge(frame, level, time_s)
+    back = _turned(_edge(frame, level, time_s))
     for share in (1.0, 0.9, 0.8):
         reach = _edge(frame, level + (wet - level) * share, time_s)
-        points = [reach.at(step) for step in range(reach.size())]
-        points += [edge.at(step) for step in reversed(range(edge.size()))]
+        reach += back
         painter.setBrush(QColor(*WET, round(52 * min((wet - level) * 5, 1.0))))
-        painter.drawPolygon(QPolygonF(points))
+        painter.drawPolygon(reach)
 
 
 def draw_posts(painter: QPainter, frame: Frame, level: float, time_s: float) -> None:

@@ -13,13 +13,14 @@ Stop = tuple[float, tuple[int, int, int]]
 
 
 def gradient(positions: Pixels, stops: tuple[Stop, ...]) -> Pixels:
-    """Return the colours at ``positions`` (any shape) between ``stops``."""
+    """Return the colours at ``positions`` (0-1, any shape) between ``stops``."""
+    steps = np.linspace(0, 1, 2048)
     places = [place for place, _ in stops]
-    channels = [
-        np.interp(positions, places, [colour[channel] for _, colour in stops])
-        for channel in range(3)
-    ]
-    return np.stack(channels, axis=-1).astype(np.float32)
+    table = np.stack(
+        [np.interp(steps, places, [colour[part] for _, colour in stops]) for part in range(3)], -1
+    ).astype(np.float32)
+    colours: Pixels = table[(np.clip(positions, 0, 1) * 2047).astype(np.int16)]
+    return colours
 
 
 def noise(

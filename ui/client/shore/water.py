@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from PyQt6.QtCore import QRectF
@@ -32,7 +32,7 @@ def paint_mirror(frame: Frame, land: QImage, warm: bool) -> QImage:
     share = (0.84 - 0.42 * depth**0.8)[:, None, None]
     deep = np.array(DEEP_WARM if warm else DEEP_COOL, np.float32)
     water = mirror * share + deep * (1 - share)
-    water *= 1 + _ripples(rows, mirror.shape[1], depth)[..., None]
+    water *= 1 + _ripples(rows, mirror.shape[1])[..., None]
     return to_image(water.astype(np.float32))
 
 
@@ -47,8 +47,10 @@ def _smeared(above: Pixels, source: Pixels, lengths: Pixels) -> Pixels:
     return smeared
 
 
-def _ripples(rows: int, width: int, depth: Pixels) -> Pixels:
+@lru_cache(maxsize=1)
+def _ripples(rows: int, width: int) -> Pixels:
     """Return bright and dark ripples, wider and longer the nearer they are."""
+    depth = np.linspace(0, 1, rows, dtype=np.float32)
     far = noise(31, 420, width, 120, 26, 2)
     near = noise(37, 420, width, 60, 9, 2)
     lines = (419 * (1 - (1 - depth) ** 2.2)).astype(int)
