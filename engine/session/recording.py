@@ -33,6 +33,7 @@ from engine.session.recording_rows import (
     REASONS,
     STATES,
     Anchor,
+    ClockMeasured,
     Filter,
     Happened,
     Item,
@@ -90,6 +91,10 @@ class Recording:
     def anchor(self, local_clock_s: float) -> None:
         """Note the time of day beside the local LSL clock, seconds."""
         self._queue.put(Anchor(local_clock_s, self._now()))
+
+    def clock_offset(self, local_clock_s: float, offset_s: float | None) -> None:
+        """Note what the remote clock lacks to ours, as measured; None while it is unknown."""
+        self._queue.put(ClockMeasured(local_clock_s, offset_s))
 
     def samples(self, first_sample: int, chunk: Chunk) -> None:
         """Write a chunk as received; ``first_sample`` counts from the session's first."""

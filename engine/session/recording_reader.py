@@ -22,7 +22,6 @@ from engine.protocol import Protocol, protocol_from
 from engine.session import recording_tables as tables
 from engine.session.split import split
 
-
 _BEGINS = b"SQLite format 3\0"
 
 
@@ -46,6 +45,7 @@ class RecordedSession:
     program : version of the program that recorded; plan : the pipeline's times, plain values.
     ended : how the session ended; empty when it was cut off.
     anchors : (local LSL clock, UTC as ISO 8601) read together.
+    clock_offsets : (local LSL clock, offset in seconds or None) as measured.
     """
 
     path: Path
@@ -55,6 +55,7 @@ class RecordedSession:
     plan: dict[str, Any]
     ended: str
     anchors: tuple[tuple[float, str], ...]
+    clock_offsets: tuple[tuple[float, float | None], ...]
     n_samples: int
 
     def inputs(self) -> Iterator[Chunk | Input]:
@@ -184,6 +185,7 @@ def read_session(path: Path) -> RecordedSession:
             plan=meta["plan"],
             ended=meta.get("ended", ""),
             anchors=tuple(_rows(path, "SELECT local_clock_s, utc FROM anchor ORDER BY 1")),
+            clock_offsets=tuple(_rows(path, "SELECT * FROM clock_offset ORDER BY 1")),
             n_samples=n_samples or 0,
         )
     except (KeyError, TypeError, ConfigError) as error:

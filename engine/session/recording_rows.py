@@ -50,6 +50,12 @@ class Anchor:
 
 
 @dataclass(frozen=True)
+class ClockMeasured:
+    local_clock_s: float
+    offset_s: float | None
+
+
+@dataclass(frozen=True)
 class Meta:
     key: str
     text: str
@@ -61,11 +67,12 @@ class Filter:
     taps: NDArray[np.generic]
 
 
-Item = Samples | Happened | Anchor | Meta | Filter | Tick
+Item = Samples | Happened | Anchor | ClockMeasured | Meta | Filter | Tick
 
 _INSERT = {
     "meta": "INSERT OR REPLACE INTO meta VALUES (?, ?)",
     "anchor": "INSERT OR REPLACE INTO anchor VALUES (?, ?)",
+    "clock_offset": "INSERT OR REPLACE INTO clock_offset VALUES (?, ?)",
     "filter": "INSERT OR REPLACE INTO filter VALUES (?, ?, ?, ?)",
     "block": "INSERT OR REPLACE INTO block VALUES (?, ?, ?, ?, ?, ?, ?)",
     "event": "INSERT OR REPLACE INTO event VALUES (?, ?, ?, ?, ?)",
@@ -105,6 +112,8 @@ def rows_of(items: Sequence[Item]) -> Rows:
             rows.n_events += 1
         elif isinstance(item, Anchor):
             rows.add("anchor", item.local_clock_s, item.utc)
+        elif isinstance(item, ClockMeasured):
+            rows.add("clock_offset", item.local_clock_s, item.offset_s)
         elif isinstance(item, Meta):
             rows.add("meta", item.key, item.text)
         elif isinstance(item, Filter):

@@ -34,6 +34,9 @@ CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL);
 -- The local LSL clock and the time of day, read together.
 CREATE TABLE anchor (local_clock_s REAL PRIMARY KEY, utc TEXT NOT NULL);
 
+-- What was measured now and then: remote clock + offset_s = local clock; null while unknown.
+CREATE TABLE clock_offset (local_clock_s REAL PRIMARY KEY, offset_s REAL);
+
 -- Consecutive samples as received: raw is (n_samples, n_channels) in dtype, row after row;
 -- stamps_s float64, one a sample or empty; chunk_sizes int64 and arrivals_s float64, one a chunk.
 CREATE TABLE block (

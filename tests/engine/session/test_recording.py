@@ -51,6 +51,8 @@ def tick(number: int, state: State, reasons: tuple[Reason, ...] = ()) -> Tick:
 def test_what_was_recorded_is_read_back(tmp_path: Path) -> None:
     recording = begun(tmp_path)
     recording.anchor(12.5)
+    recording.clock_offset(12.6, None)
+    recording.clock_offset(17.6, -0.25)
     start, point = SegmentStart(0, 0.0), PointEarned(1, 9, 9 / 250, 1)
     changed = StateChanged(1, 9, 0.036, State.OBSCURED, (Reason.FLAT, Reason.GUARD))
     recording.event(start)
@@ -68,6 +70,7 @@ def test_what_was_recorded_is_read_back(tmp_path: Path) -> None:
     assert (session.program, session.ended, session.n_samples) == ("0.1.0", "operator", 10)
     assert session.plan == {"tick_s": 0.02, "delays": [["filter", 0.2]]}
     assert session.anchors[0][0] == 12.5
+    assert session.clock_offsets == ((12.6, None), (17.6, -0.25))
     assert session.points() == (point,)
     assert list(session.events()) == [start, point, changed]
     (ticks,) = session.ticks()

@@ -1,0 +1,204 @@
+"""Who hears of a session: the desk, the client displays and the outlets, each what it may know."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from engine.chunk import StreamInfo
+from engine.events import Event, Note, PointEarned, Tick
+from engine.session.children import Children
+from engine.session.client_frame import ClientView, after_tick, frame_of, without_signal
+from engine.session.description import responses_of
+from engine.session.live import LiveSession
+from engine.session.messages import Batch, ClientControl, ClientFrame, Hello, Remark
+from engine.session.status import StreamState, status_of
+from engine.session.window_process import Window
+from engine.stream.messages import Question
+
+PICTURE_S = 0.025
+STATUS_S = 0.1
+REMEMBERED_S = 60.0
+"""A desk that is started again is shown what happened in so many seconds before."""
+
+
+class Publisher(Protocol):
+    """Outlets that carry events and client frames to recorders and other computers."""
+
+    def event(self, event: Event) -> None: ...
+    def frame(self, frame: ClientFrame) -> None: ...
+
+
+class Audience:
+    """Sends to windows and outlets; never waits for one."""
+
+    def __init__(
+        self,
+        children: Children,
+        windows: Sequence[Window],
+        publisher: Publisher | None,
+        control: ClientControl,
+        say: Callable[[str], None],
+    ):
+        self.control = control
+        self.questions: dict[str, Question] = {}
+        self.stream = StreamState()
+        self._children = children
+        self._publisher = publisher
+        self._say = say
+        self.desk = next((window.name for window in windows if window.two_way), None)
+        self._displays = [window.name for window in windows if not window.two_way]
+        self._live: LiveSession | None = None
+        self._hello: Hello | None = None
+        self._remarks: list[Remark] = []
+        self._unsent: list[Tick] = []
+        self._recent: deque[Tick] = deque()
+        self._trace_cursor = 0
+        self._view = ClientView()
+        self._pictured_at = self._told_at = 0.0
+        self._heard_tick = False
+
+    @property
+    def client_shown(self) -> bool:
+        return any(self._children.is_ready(name) for name in self._displays)
+
+    # ---- the session's events -------------------------------------------------------------------
+
+    def hear(self, item: Tick | Event) -> None:
+        """Take a tick or an event of the session, in order."""
+        if isinstance(item, Tick):
+            self._hear_tick(item)
+            return
+        self._to_desk(item)
+        if self._publisher is not None and not isinstance(item, Note):
+            self._publisher.event(item)
+        if isinstance(item, PointEarned):
+            self._view = ClientView(
+                self._view.progress, self._view.closeness, self._view.clear_s, item.number
+            )
+            self._send_frame()
+
+    def _hear_tick(self, tick: Tick) -> None:
+        if self._live is None:
+            return
+        tick_s = self._live.pipeline.plan.tick_s
+        self._unsent.append(tick)
+        self._recent.append(tick)
+        while len(self._recent) * tick_s > REMEMBERED_S:
+            self._recent.popleft()
+        self._view = after_tick(self._view, tick, tick_s)
+        self._heard_tick = True
+
+    def opened(self, live: LiveSession, info: StreamInfo, title: str, demo: bool) -> None:
+        """Tell the desk what the session is."""
+        plan, settings = live.pipeline.plan, live.pipeline.settings
+        self._live = live
+        self._hello = Hello(
+            title=title,
+            protocol=live.protocol,
+            settings=settings,
+            info=info,
+            delay_s=plan.delay_s(settings),
+            delays=plan.delays(settings),
+            tick_s=plan.tick_s,
+            trace_sfreq=plan.sfreq_decimated,
+            signals=plan.signals,
+            recording=str(live.recording.path or ""),
+            client=self.control,
+            demo=demo,
+            responses=responses_of(plan),
+        )
+        self._to_desk(self._hello)
+
+    # ---- the windows ----------------------------------------------------------------------------
+
+    def window_ready(self, window: Window) -> None:
+        """Tell a window that is new, or back, all that it has to know."""
+        if not window.two_way:
+            self._children.send(window.name, self.control)
+            return
+        if self._hello is not None and self._live is not None:
+            self._to_desk(self._hello)
+            self._unsent = list(self._recent)
+            self._trace_cursor = 0
+        for question in self.questions.values():
+            self._to_desk(question)
+        for remark in self._remarks:
+            self._to_desk(remark)
+        self._remarks.clear()
+
+    def say_hello(self) -> None:
+        """Introduce the session to the desk again."""
+        if self._hello is not None:
+            self._to_desk(self._hello)
+
+    def ask(self, question: Question) -> None:
+        """Put a question to the operator; it stands until it is answered."""
+        self.questions[question.key] = question
+        self._to_desk(question)
+
+    def remark(self, text: str, *, grave: bool = False) -> None:
+        """Say a sentence to the operator; without a desk, on standard error."""
+        remark = Remark(text, grave)
+        if self.desk is None:
+            self._say(text)
+        elif self._children.is_ready(self.desk):
+            self._to_desk(remark)
+        else:
+            self._remarks.append(remark)
+
+    def without_desk(self) -> None:
+        """Go on without a desk: what it should have been told is said on standard error."""
+        self.desk = None
+        for remark in self._remarks:
+            self._say(remark.text)
+        self._remarks.clear()
+
+    def change_client(self, control: ClientControl) -> None:
+        """Change what the client's window shows."""
+        self.control = control
+        for name in self._displays:
+            self._children.send(name, control)
+
+    # ---- pictures of the moment -----------------------------------------------------------------
+
+    def pictures(self, now_s: float) -> None:
+        """Send what is due of batches, client frames and status."""
+        passed_s = now_s - self._pictured_at
+        if passed_s >= PICTURE_S:
+            if not self._heard_tick and not self.stream.ok:
+                self._view = without_signal(self._view, min(passed_s, 2 * PICTURE_S))
+            self._pictured_at, self._heard_tick = now_s, False
+            self._send_batch()
+            self._send_frame()
+        if now_s - self._told_at >= STATUS_S:
+            self._told_at = now_s
+            self.tell_status()
+
+    def tell_status(self) -> None:
+        """Send the desk its numbers."""
+        if self._live is not None:
+            self._to_desk(status_of(self._live, self.stream, self.control, self.client_shown))
+
+    def _send_batch(self) -> None:
+        if self._live is None:
+            return
+        ticks, self._unsent = tuple(self._unsent), []
+        since = self._live.pipeline.trace.since(self._trace_cursor)
+        refilled, self._trace_cursor = self._trace_cursor == 0, since.cursor
+        if ticks and self.desk is not None:
+            lost = 0 if refilled else since.lost
+            self._to_desk(Batch(ticks, since.samples, ticks[-1].time_s, lost))
+
+    def _send_frame(self) -> None:
+        phase = self._live.rounds.phase if self._live is not None else "ready"
+        frame = frame_of(self._view, phase)
+        for name in self._displays:
+            self._children.send(name, frame)
+        if self._publisher is not None:
+            self._publisher.frame(frame)
+
+    def _to_desk(self, message: object) -> None:
+        if self.desk is not None:
+            self._children.send(self.desk, message)

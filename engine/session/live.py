@@ -1,0 +1,159 @@
+"""A session from its first sample on: what comes in goes to the pipeline and the recording alike.
+
+Everything that the pipeline is fed passes `_apply` or `_feed`, and nothing else reaches either:
+so the recording, fed again, gives the same points. No clock, window or stream is known here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from engine.chunk import Chunk
+from engine.errors import ConfigError
+from engine.events import (
+    Event,
+    HoldOff,
+    HoldOffEnd,
+    Input,
+    Note,
+    Nudge,
+    PointEarned,
+    SegmentStart,
+    SessionEvent,
+    Tick,
+)
+from engine.pipeline import Pipeline
+from engine.protocol import Protocol, Rounds
+from engine.reward.rate import RateMeter
+from engine.session.messages import AskNudge, AskRound
+from engine.session.recording import Recording
+from engine.session.rounds import RoundsPlan, RoundsState, Turn
+from engine.session.split import split
+
+Hear = Callable[[Tick | Event], None]
+
+
+class LiveSession:
+    """Pipeline, recording and rounds of one stream.
+
+    ``hear`` gets every tick and every event, in order, at the moment it happens.
+    """
+
+    def __init__(
+        self,
+        protocol: Protocol,
+        pipeline: Pipeline,
+        recording: Recording,
+        hear: Hear,
+        *,
+        rounds: Rounds | None = None,
+        by: str = "operator",
+    ):
+        self.protocol = protocol
+        self.pipeline = pipeline
+        self.recording = recording
+        self.meter = RateMeter(pipeline.plan.tick_s, len(protocol.conditions))
+        self.points: list[PointEarned] = []
+        self.last_tick: Tick | None = None
+        self.holds_off: dict[str, str] = {}
+        self.lost_samples = 0
+        self._hear = hear
+        self._by = by
+        self._plan = RoundsPlan.of(rounds or protocol.rounds, pipeline.plan.sfreq)
+        self.rounds = RoundsState()
+
+    # ---- samples ----------------------------------------------------------------------------
+
+    def segment(self, start_s: float, why: str) -> None:
+        """Begin a segment; what is missing since the last one counts as lost."""
+        if self.pipeline.sample:
+            gap_s = start_s - self.pipeline.time_s
+            self.lost_samples += max(0, round(gap_s * self.pipeline.plan.sfreq))
+        self._apply(SegmentStart(self.pipeline.sample, start_s, why))
+
+    def data(self, chunk: Chunk) -> list[Tick]:
+        """Take samples; a round or a rest ends at its very sample. Return the ticks."""
+        ticks: list[Tick] = []
+        while chunk.n_samples:
+            n = chunk.n_samples
+            if self.rounds.until is not None:
+                n = min(n, self.rounds.until - self.pipeline.sample)
+            piece, chunk = split(chunk, n)
+            ticks += self._feed(piece)
+            self._turn(self._plan.turn(self.rounds, self.pipeline.sample))
+        return ticks
+
+    def _feed(self, chunk: Chunk) -> list[Tick]:
+        self.recording.samples(self.pipeline.sample, chunk)
+        ticks = []
+        for output in self.pipeline.feed(chunk):
+            self.meter.add(output)
+            if isinstance(output, Tick):
+                ticks.append(output)
+                self.last_tick = output
+                self.recording.ticks(output)
+            else:
+                if isinstance(output, PointEarned):
+                    self.points.append(output)
+                self.recording.event(output)
+            self._hear(output)
+        return ticks
+
+    # ---- what is done -------------------------------------------------------------------------
+
+    def _apply(self, event: Input) -> None:
+        self.pipeline.apply(event)
+        self.log(event)
+
+    def log(self, event: Input | SessionEvent) -> None:
+        """Record and tell what happened beside the pipeline."""
+        self.recording.event(event)
+        self._hear(event)
+
+    def note(self, text: str) -> None:
+        """Note a line of the operator's, at this moment."""
+        self.log(Note(self.pipeline.sample, self.pipeline.time_s, text, self._by))
+
+    def nudge(self, ask: AskNudge) -> None:
+        """Change a setting; raises ConfigError, and changes nothing, when it is out of range."""
+        settings = self.pipeline.settings
+        before = settings.value(ask.key)
+        step = self.protocol.step(ask.key)
+        wanted = ask.value if ask.value is not None else before + ask.steps * step
+        value = round(wanted, 6)
+        settings.changed(ask.key, value)
+        if value != before:
+            self._apply(Nudge(self.pipeline.sample, ask.key, value, self._by, ask.how))
+
+    def round(self, ask: AskRound) -> None:
+        """Start, rest or stop."""
+        changes = {"start": self._plan.start, "rest": self._plan.rest, "stop": self._plan.stop}
+        if ask.what not in changes:
+            raise ConfigError(
+                f"The round's change is {ask.what!r}, but start, rest or stop is accepted; "
+                "choose one of them."
+            )
+        self._turn(changes[ask.what](self.rounds, self.pipeline.sample))
+
+    def end(self, why: str) -> None:
+        """End the training."""
+        self._turn(self._plan.end(self.rounds, self.pipeline.sample, why))
+
+    def _turn(self, turn: Turn) -> None:
+        self.rounds, inputs = turn
+        for event in inputs:
+            self._apply(event)
+
+    # ---- no point while ... ---------------------------------------------------------------------
+
+    def hold_off(self, cause: str, why: str) -> None:
+        """Give no point while ``cause`` stands; ``why`` is what the operator reads."""
+        if cause not in self.holds_off:
+            self.holds_off[cause] = why
+            self._apply(HoldOff(self.pipeline.sample, why))
+
+    def hold_off_end(self, cause: str) -> None:
+        """Give points again, as far as ``cause`` goes."""
+        why = self.holds_off.pop(cause, None)
+        if why is not None and why not in self.holds_off.values():
+            self._apply(HoldOffEnd(self.pipeline.sample, why))

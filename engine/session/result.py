@@ -1,0 +1,36 @@
+"""What a session came to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from engine.errors import NudgelineError
+from engine.events import PointEarned
+from engine.session.latency import Latency
+
+
+@dataclass(frozen=True)
+class SessionResult:
+    """The end of a session.
+
+    Attributes
+    ----------
+    recording : the file, None when no sample came.
+    seconds : samples fed, in seconds.
+    latency : from the arrival of a tick's last sample to its being told to the windows.
+    latency_from_stamp : the same from the amplifier's own time stamp.
+    ended : how it ended, a few words; error : what went wrong, None when nothing did.
+    """
+
+    recording: Path | None
+    points: tuple[PointEarned, ...]
+    seconds: float
+    latency: Latency
+    latency_from_stamp: Latency
+    ended: str
+    error: NudgelineError | None = None
+
+    @property
+    def exit_status(self) -> int:
+        return 0 if self.error is None else self.error.exit_status
