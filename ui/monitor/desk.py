@@ -1,0 +1,218 @@
+"""The clinician's window: keys in, pages out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PyQt6.QtCore import Qt
+from PyQt6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
+from PyQt6.QtWidgets import QWidget
+
+from engine.session.messages import (
+    Ask,
+    AskAnswer,
+    AskQuit,
+    AskRound,
+    Goodbye,
+    Hello,
+    Remark,
+)
+from engine.stream.messages import Question
+from ui.monitor.keys import action_for
+from ui.monitor.link import Gone, Incoming
+from ui.monitor.memory import Memory
+from ui.monitor.overlay import HelpSheet, QuestionSheet, QuitSheet, Sheet
+from ui.monitor.page import DeskPage
+from ui.monitor.response import ResponseSheet
+from ui.monitor.start_page import StartPage
+from ui.theme import BASE_HEIGHT, BASE_WIDTH, DARK, LIGHT, Look, scale_for
+
+
+class DeskWindow(QWidget):
+    """The desk. `receive` takes what the host says; ``send`` is called with every ask."""
+
+    def __init__(self, send: Callable[[Ask], object]):
+        super().__init__()
+        self._send = send
+        self._palette = DARK
+        self._memory: Memory | None = None
+        self._questions: list[Question] = []
+        self._asked_to_quit = False
+        self._over = False
+        self.start_page = StartPage()
+        self.start_page.setParent(self)
+        self.page: DeskPage | None = None
+        self.sheet: Sheet | None = None
+        self.setWindowTitle("Nudgeline")
+        self.setMinimumSize(640, 360)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.resize(BASE_WIDTH, BASE_HEIGHT)
+
+    # ---- look ---------------------------------------------------------------------------------
+
+    @property
+    def look(self) -> Look:
+        """The palette, at the scale of the window's size."""
+        return Look(self._palette, scale_for(self.width(), self.height()))
+
+    def dress(self) -> None:
+        """Give every page the look of the moment."""
+        for part in (self.start_page, self.page, self.sheet):
+            if part is not None:
+                part.dress(self.look)
+                part.setGeometry(self.rect())
+        if self.page is not None:
+            self.page.show_all()
+
+    def resizeEvent(self, event: QResizeEvent | None) -> None:
+        self.dress()
+
+    # ---- from the host ------------------------------------------------------------------------
+
+    def receive(self, message: Incoming) -> None:
+        """Take up one message."""
+        if isinstance(message, Hello):
+            self._welcome(message)
+        elif isinstance(message, Question):
+            self._questions.append(message)
+            if not isinstance(self.sheet, QuestionSheet):
+                self._next_question()
+        elif isinstance(message, Remark):
+            (self.page or self.start_page).tell(message)
+        elif isinstance(message, Goodbye | Gone):
+            self._over = True
+            self.close()
+        elif self._memory is not None:
+            self._memory.take(message)
+
+    def _welcome(self, hello: Hello) -> None:
+        old = self.page
+        self._memory = self._memory.renewed(hello) if self._memory else Memory(hello)
+        self.page = DeskPage(self._memory, self._send, self.do)
+        self.page.setParent(self)
+        self.setWindowTitle(f"{hello.title} – Nudgeline")
+        self.start_page.hide()
+        if old is not None:
+            self.page.footer.note.setText(old.footer.note.text())
+            old.hide()
+            old.deleteLater()
+        self.dress()
+        self.page.show()
+        if self.sheet is not None:
+            self.sheet.raise_()
+
+    def frame(self) -> None:
+        """Draw one frame."""
+        if self.page is not None:
+            self.page.show_frame()
+
+    # ---- sheets -------------------------------------------------------------------------------
+
+    def _open(self, sheet: Sheet) -> None:
+        self._drop_sheet()
+        self.sheet = sheet
+        sheet.setParent(self)
+        sheet.dress(self.look)
+        sheet.setGeometry(self.rect())
+        sheet.show()
+        sheet.raise_()
+        self.setFocus()
+
+    def _drop_sheet(self) -> None:
+        if self.sheet is not None:
+            self.sheet.hide()
+            self.sheet.deleteLater()
+            self.sheet = None
+            self.setFocus()
+
+    def close_sheet(self) -> None:
+        """Go back to the desk; a question that waits comes next."""
+        self._drop_sheet()
+        self._next_question()
+
+    def _toggle(self, kind: type[Sheet], make: Callable[[], Sheet]) -> None:
+        if isinstance(self.sheet, kind):
+            self.close_sheet()
+        elif not isinstance(self.sheet, QuitSheet):
+            self._open(make())
+
+    def _next_question(self) -> None:
+        if self._questions and not self._asked_to_quit:
+            sheet = QuestionSheet(self._questions[0], self._answer)
+            self._open(sheet)
+            sheet.choices.setFocus()
+
+    def _answer(self, value: str) -> None:
+        question = self._questions.pop(0)
+        self._send(AskAnswer(question.key, value))
+        self.close_sheet()
+
+    # ---- from the operator --------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
+        assert event is not None
+        if isinstance(self.sheet, QuitSheet) and event.key() in (
+            Qt.Key.Key_Return,
+            Qt.Key.Key_Enter,
+        ):
+            self._quit()
+            return
+        found = action_for(event)
+        if found is None:
+            super().keyPressEvent(event)
+            return
+        action, row = found
+        if self.sheet is None or action.while_typing:
+            self.do(action.name, row)
+
+    def do(self, name: str, row: int = 0) -> None:
+        """Do what a key or a button stands for."""
+        hello = self._memory.hello if self._memory else None
+        match name:
+            case "stop":
+                self._stop()
+            case "start" | "rest":
+                if self.page is not None and self.sheet is None:
+                    self._send(AskRound(name))
+            case "help":
+                protocol = hello.protocol if hello else None
+                self._toggle(HelpSheet, lambda: HelpSheet(protocol, self.close_sheet))
+            case "response":
+                if hello is not None:
+                    self._toggle(ResponseSheet, lambda: ResponseSheet(hello, self.close_sheet))
+            case "theme":
+                self._palette = LIGHT if self._palette is DARK else DARK
+                self.dress()
+            case "desk_full":
+                self.showNormal() if self.isFullScreen() else self.showFullScreen()
+            case "quit":
+                self._toggle(QuitSheet, lambda: QuitSheet(self._quit, self.close_sheet))
+            case _:
+                if self.page is not None:
+                    self.page.do(name, row)
+
+    def _stop(self) -> None:
+        """Stop a round whatever else is on screen; then tidy what lies over the desk."""
+        status = self._memory.status if self._memory else None
+        if self.page is not None and (status is None or status.phase in ("training", "rest")):
+            self._send(AskRound("stop"))
+        self.setFocus()
+        asking = self._asked_to_quit or isinstance(self.sheet, QuestionSheet)
+        if self.sheet is not None and not asking:
+            self.close_sheet()
+
+    def _quit(self) -> None:
+        if not self._asked_to_quit:
+            self._asked_to_quit = True
+            self._send(AskQuit())
+            if isinstance(self.sheet, QuitSheet):
+                self.sheet.closing()
+
+    def closeEvent(self, event: QCloseEvent | None) -> None:
+        assert event is not None
+        if self._over:
+            event.accept()
+            return
+        event.ignore()
+        if not isinstance(self.sheet, QuitSheet):
+            self._open(QuitSheet(self._quit, self.close_sheet))

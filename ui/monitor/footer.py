@@ -1,0 +1,162 @@
+"""The foot of the desk: the note line, the newest remark, and how stream and recording fare."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PyQt6.QtCore import Qt
+from PyQt6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PyQt6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout
+
+from engine.session.messages import Hello, Remark, Status
+from ui.monitor.buttons import Press
+from ui.monitor.keys import CAPS, action_for
+from ui.monitor.memory import Memory
+from ui.monitor.parts import Cap, Part, Words
+from ui.monitor.wording import clock, number
+from ui.theme import BODY, SMALL
+
+REMARK_S = 30.0
+"""A remark that is not grave makes room after so long."""
+
+
+class NoteLine(QLineEdit):
+    """A line to write in. What is typed here works no key of the desk."""
+
+    def __init__(self, keep: Callable[[str], object], leave: Callable[[], object]):
+        super().__init__()
+        self._keep, self._leave = keep, leave
+        self.setPlaceholderText("write a note; Enter keeps it with its time")
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self.setMaxLength(400)
+
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
+        assert event is not None
+        plain = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+        entered = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if entered and plain == Qt.KeyboardModifier.NoModifier:
+            if self.text().strip():
+                self._keep(self.text().strip())
+                self.clear()
+            self._leave()
+            return
+        found = action_for(event)
+        if found is not None and found[0].while_typing:
+            event.ignore()
+            return
+        super().keyPressEvent(event)
+        event.accept()
+
+
+class Footer(Part):
+    """Two lines: what the operator writes and is told; stream, recording, delay and pages."""
+
+    def __init__(
+        self, hello: Hello, do: Callable[[str], object], keep: Callable[[str], object]
+    ) -> None:
+        super().__init__()
+        self._hello = hello
+        self._remark: Remark | None = None
+        self._remark_s = 0.0
+        self.note_cap = Cap(CAPS["note"])
+        self.note = NoteLine(keep, lambda: self.note.clearFocus())
+        self.remark = Words("", BODY)
+        self.stream = Words("", SMALL, "muted")
+        self.recording = Words("", SMALL, "muted")
+        self.pages = [
+            Press(text, CAPS[name], self._doing(do, name), SMALL)
+            for name, text in (
+                ("help", "keys"),
+                ("response", "filters"),
+                ("theme", "light"),
+                ("pause", "hold still"),
+                ("quit", "close"),
+            )
+        ]
+        self._upper, self._lower = QHBoxLayout(), QHBoxLayout()
+        self._upper.addWidget(self.note_cap)
+        self._upper.addWidget(self.note, 4)
+        self._upper.addWidget(self.remark, 6)
+        for words, share in ((self.stream, 11), (self.recording, 9)):
+            self._lower.addWidget(words, share)
+        for page in self.pages:
+            self._lower.addWidget(page)
+        self._column = QVBoxLayout(self)
+        self._column.addLayout(self._upper)
+        self._column.addLayout(self._lower)
+
+    @staticmethod
+    def _doing(do: Callable[[str], object], name: str) -> Callable[[], object]:
+        return lambda: do(name)
+
+    def fit(self) -> None:
+        look = self.look
+        px, palette = look.px, look.palette
+        self._column.setContentsMargins(px(10), px(4), px(8), px(4))
+        self._column.setSpacing(px(3))
+        for row in (self._upper, self._lower):
+            row.setSpacing(px(10))
+        self.note.setFont(look.font(BODY))
+        self.note.setFixedHeight(px(27))
+        self.note.setStyleSheet(
+            f"QLineEdit {{ background: {palette.ground}; color: {palette.text};"
+            f" border: 1px solid {palette.line}; border-radius: {px(4)}px;"
+            f" padding: 0 {px(8)}px; }}"
+            f" QLineEdit:focus {{ border-color: {palette.focus}; }}"
+        )
+        place = self.note.palette()
+        place.setColor(place.ColorRole.PlaceholderText, look.colour("muted"))
+        self.note.setPalette(place)
+        self.pages[2].say("light" if palette.name == "dark" else "dark")
+        for page in self.pages:
+            page.setFixedHeight(px(23))
+
+    def tell(self, remark: Remark, now_s: float) -> None:
+        """Show one sentence from the host."""
+        self._remark, self._remark_s = remark, now_s
+
+    def hold_still(self, still: bool) -> None:
+        """Say on its button whether the pictures are held still."""
+        self.pages[3].say("go on" if still else "hold still", "focus" if still else "")
+
+    def show_status(self, memory: Memory) -> None:
+        """Show how stream and recording fare, and the newest remark or note."""
+        status = memory.status
+        if status is None:
+            return
+        self.stream.say(stream_words(status), "muted" if status.stream_ok else "lost")
+        if status.recording_ok:
+            saved = f"{status.recording_line} · saved to {clock(status.saved_s)}"
+            self.recording.say(saved, "muted")
+        else:
+            self.recording.say(f"NOT SAVED: {status.recording_line}", "lost")
+        self._show_remark(memory)
+
+    def _show_remark(self, memory: Memory) -> None:
+        remark = self._remark
+        old = memory.now_s - self._remark_s > REMARK_S
+        if remark is not None and (remark.grave or not old):
+            self.remark.say(remark.text, "lost" if remark.grave else "text")
+        elif memory.note:
+            self.remark.say(f"{clock(memory.note_s)}  {memory.note}", "muted")
+        elif memory.hello.demo:
+            self.remark.say("Demo: a simulated client; nothing here was measured.", "muted")
+        else:
+            self.remark.say("")
+
+    def paintEvent(self, event: QPaintEvent | None) -> None:
+        QPainter(self).fillRect(self.rect(), self.look.colour("panel"))
+
+
+def stream_words(status: Status) -> str:
+    """Say how the stream fares: its name and rate, how far behind, what was lost."""
+    words = [status.stream_line]
+    if status.stream_ok:
+        if status.measured_sfreq is not None:
+            words.append(f"{number(status.measured_sfreq, 1)} Hz measured")
+        words.append(f"{1000 * status.lag_s:.0f} ms behind")
+    if status.lost_samples:
+        words.append(f"{status.lost_samples} samples lost")
+    if status.muscle_seen is False:
+        words.append("muscle cannot be seen here")
+    return " · ".join(words)

@@ -1,0 +1,213 @@
+"""Pages that lie over the desk for a moment: keys, a question, closing, the start.
+
+They are parts of the window, not windows of their own: the keys keep working, and so does the
+one that stops the round.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PyQt6.QtCore import QRectF, Qt
+from PyQt6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PyQt6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QListWidget,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from engine.protocol import Protocol
+from engine.stream.messages import Question
+from ui.monitor.buttons import Press
+from ui.monitor.keys import ACTIONS
+from ui.monitor.parts import Cap, Part, Words
+from ui.theme import BODY, LARGE, Look
+
+
+class Prose(QLabel):
+    """Text that may run over several lines."""
+
+    def __init__(self, text: str, size: float = BODY, ink: str = "text"):
+        super().__init__(text)
+        self._size, self._ink = size, ink
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+
+    def dress(self, look: Look) -> None:
+        """Take on a look."""
+        self.setFont(look.font(self._size))
+        self.setStyleSheet(f"color: {look.colour(self._ink).name()}; background: transparent;")
+
+
+class Sheet(Part):
+    """A card in the middle of the window; the desk shows dimly around it."""
+
+    def __init__(self, title: str, width: float, parent: QWidget | None = None):
+        super().__init__()
+        if parent is not None:
+            self.setParent(parent)
+        self._width = width
+        self.title = Words(title, 24, bold=True)
+        self.card = Part()
+        self.column = QVBoxLayout(self.card)
+        self.column.addWidget(self.title)
+        outer = QVBoxLayout(self)
+        outer.addStretch(1)
+        outer.addWidget(self.card, 0, Qt.AlignmentFlag.AlignHCenter)
+        outer.addStretch(1)
+
+    def fit(self) -> None:
+        px = self.look.px
+        self.column.setContentsMargins(px(28), px(22), px(28), px(22))
+        self.column.setSpacing(px(12))
+        self.card.setFixedWidth(px(self._width))
+        for prose in self.card.findChildren(Prose):
+            prose.setFixedHeight(prose.heightForWidth(px(self._width) - 2 * px(28)))
+
+    def mousePressEvent(self, event: QMouseEvent | None) -> None:
+        """Keep clicks from the desk below."""
+
+    def paintEvent(self, event: QPaintEvent | None) -> None:
+        painter = QPainter(self)
+        veil = self.look.colour("ground")
+        veil.setAlpha(215)
+        painter.fillRect(self.rect(), veil)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(self.look.colour("line"))
+        painter.setBrush(self.look.colour("panel"))
+        box = QRectF(self.card.geometry()).adjusted(0.5, 0.5, -0.5, -0.5)
+        painter.drawRoundedRect(box, self.look.px(8), self.look.px(8))
+
+
+class HelpSheet(Sheet):
+    """Every key, by group, and the cautions of the protocol."""
+
+    def __init__(self, protocol: Protocol | None, close: Callable[[], object]):
+        super().__init__("Keys", 1120)
+        self._columns = QHBoxLayout()
+        self._grids: list[QGridLayout] = []
+        for groups in (("Round", "Settings"), ("Desk",), ("Client",)):
+            column = QVBoxLayout()
+            column.setSpacing(4)
+            for group in groups:
+                column.addWidget(Words(group.lower(), BODY, "muted"))
+                column.addLayout(self._grid(group))
+            column.addStretch(1)
+            self._columns.addLayout(column, 1)
+        self.column.addLayout(self._columns)
+        drag = "A threshold line can be dragged in its lane; it is set when you let go."
+        self.column.addWidget(Prose(drag))
+        if protocol is not None and protocol.cautions:
+            self.column.addWidget(Words(f"cautions: {protocol.name}", BODY, "muted"))
+            for caution in protocol.cautions:
+                self.column.addWidget(Prose(f"• {caution}"))
+        self.column.addWidget(
+            Press("back to the desk", "F1", close), 0, Qt.AlignmentFlag.AlignRight
+        )
+
+    def _grid(self, group: str) -> QGridLayout:
+        grid = QGridLayout()
+        for row, action in enumerate(a for a in ACTIONS if a.group == group):
+            grid.addWidget(Cap(action.cap), row, 0, Qt.AlignmentFlag.AlignRight)
+            grid.addWidget(Words(action.words, BODY), row, 1)
+        grid.setColumnStretch(1, 1)
+        self._grids.append(grid)
+        return grid
+
+    def fit(self) -> None:
+        super().fit()
+        self._columns.setSpacing(self.look.px(28))
+        for grid in self._grids:
+            grid.setHorizontalSpacing(self.look.px(10))
+            grid.setVerticalSpacing(self.look.px(3))
+            grid.setColumnMinimumWidth(0, self.look.px(52))
+
+
+class Choices(QListWidget):
+    """A list that is chosen from by arrows, by number or by mouse, and answered with Enter."""
+
+    def __init__(self, choices: tuple[str, ...], suggestion: str, answer: Callable[[str], object]):
+        super().__init__()
+        self._choices, self._answer = choices, answer
+        for i, choice in enumerate(choices):
+            number = f"{i + 1}   " if i < 9 else "     "
+            hint = "   (suggested)" if choice == suggestion else ""
+            self.addItem(f"{number}{choice}{hint}")
+        self.setCurrentRow(choices.index(suggestion) if suggestion in choices else 0)
+        self.itemDoubleClicked.connect(lambda _: self.confirm())
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def confirm(self) -> None:
+        """Answer with the chosen line."""
+        if 0 <= self.currentRow() < len(self._choices):
+            self._answer(self._choices[self.currentRow()])
+
+    def dress(self, look: Look) -> None:
+        """Take on a look."""
+        palette, px = look.palette, look.px
+        self.setFont(look.font(LARGE - 2))
+        self.setStyleSheet(
+            f"QListWidget {{ background: {palette.ground}; color: {palette.text};"
+            f" border: 1px solid {palette.line}; border-radius: {px(4)}px; outline: 0; }}"
+            f" QListWidget::item {{ padding: {px(5)}px {px(10)}px; }}"
+            f" QListWidget::item:selected {{ background: {palette.focus};"
+            f" color: {palette.on_strong}; }}"
+        )
+        rows = min(max(self.count(), 1), 9)
+        self.setFixedHeight(rows * max(self.sizeHintForRow(0), px(30)) + px(6))
+
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
+        assert event is not None
+        key = event.key()
+        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.confirm()
+        elif Qt.Key.Key_1 <= key <= Qt.Key.Key_9:
+            self.setCurrentRow(min(key - Qt.Key.Key_1, self.count() - 1))
+        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
+            super().keyPressEvent(event)
+        else:
+            event.ignore()
+
+
+class QuestionSheet(Sheet):
+    """Something only the operator can decide."""
+
+    def __init__(self, question: Question, answer: Callable[[str], object]):
+        super().__init__("A question before we go on", 760)
+        self.question = question
+        self.column.addWidget(Prose(question.text, LARGE - 2))
+        self.choices = Choices(question.choices, question.suggestion, answer)
+        self.column.addWidget(self.choices)
+        button = Press("answer", "Enter", self.choices.confirm, 17)
+        self.column.addWidget(button, 0, Qt.AlignmentFlag.AlignRight)
+
+
+class QuitSheet(Sheet):
+    """Asks before the session is closed, and tells that it is being closed."""
+
+    def __init__(self, close: Callable[[], object], stay: Callable[[], object]):
+        super().__init__("Close the session?", 640)
+        self.text = Prose(
+            "The round ends, the recording is closed and checked, and both windows close."
+        )
+        self.column.addWidget(self.text)
+        self.yes = Press("close the session", "Enter", close, 17)
+        self.no = Press("stay", "Ctrl+Q", stay, 17)
+        self._buttons = QHBoxLayout()
+        self._buttons.addStretch(1)
+        self._buttons.addWidget(self.no)
+        self._buttons.addWidget(self.yes)
+        self.column.addLayout(self._buttons)
+
+    def closing(self) -> None:
+        """Tell that the host was asked; nothing is left to press."""
+        self.title.say("Closing")
+        self.text.setText("The recording is being closed. The window follows when it is safe.")
+        self.dress(self.look)
+        self.yes.hide()
+        self.no.hide()

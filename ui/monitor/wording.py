@@ -1,0 +1,146 @@
+"""Numbers, times and states in plain words; no Qt."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from engine.events import Reason
+from engine.protocol import Condition, Protocol
+from engine.session.messages import RateView, Status
+
+NOTHING = "–"
+
+SCALE_WORDS = {"peak": "peak", "rms": "RMS", "peak-to-peak": "peak to peak"}
+
+REASON_WORDS = {
+    Reason.GAP: "gap in the stream",
+    Reason.SETTLING: "filters settling",
+    Reason.MISSING: "missing values",
+    Reason.CLIPPING: "clipping",
+    Reason.FLAT: "flat line",
+    Reason.STEP: "pop or step",
+    Reason.AMPLITUDE: "blink or movement",
+    Reason.MUSCLE: "muscle",
+    Reason.GUARD: "just after",
+}
+
+
+def clock(seconds: float) -> str:
+    """Write a time of the session: ``12:05``, from an hour on ``1:02:05``."""
+    whole = max(0, int(seconds))
+    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
+    return f"{hours}:{minutes:02d}:{rest:02d}" if hours else f"{minutes}:{rest:02d}"
+
+
+def number(value: float | None, decimals: int) -> str:
+    """Write a number, or a dash where there is none."""
+    if value is None or not math.isfinite(value):
+        return NOTHING
+    return f"{value:.{decimals}f}".replace("-", "−")
+
+
+def amount(value: float | None) -> str:
+    """Write microvolts or seconds: two decimals, one from 100 on."""
+    return number(value, 1 if value is not None and abs(value) >= 99.995 else 2)
+
+
+def percent(share: float) -> str:
+    """Write a share of 0-1 in per cent."""
+    return NOTHING if not math.isfinite(share) else f"{100 * share:.0f} %"
+
+
+def hertz(value: float) -> str:
+    """Write a frequency without needless zeros."""
+    return f"{value:g}"
+
+
+def band_words(condition: Condition) -> str:
+    """Write the edges of a band: ``12–15 Hz``."""
+    return f"{hertz(condition.low_hz)}–{hertz(condition.high_hz)} Hz"
+
+
+def unit_words(protocol: Protocol) -> str:
+    """Write the unit of every amplitude with its scale: ``µV peak``."""
+    return f"µV {SCALE_WORDS.get(protocol.scale, protocol.scale)}"
+
+
+def reasons_words(reasons: tuple[Reason, ...]) -> str:
+    """Name reasons, most telling first; at most two, so that they can be read in passing."""
+    return ", ".join(REASON_WORDS[reason] for reason in reasons[:2]) or REASON_WORDS[Reason.GUARD]
+
+
+def setting_words(key: str, protocol: Protocol) -> str:
+    """Name a setting as the desk writes it: ``SMR threshold``, ``hold``."""
+    band, _, kind = key.partition(".")
+    for condition in protocol.conditions:
+        if condition.band == band:
+            return f"{condition.label} {kind}"
+    return key
+
+
+def n_ticks(seconds: float, tick_s: float) -> int:
+    """Return how many ticks a time takes on the tick grid."""
+    return math.ceil(seconds / tick_s - 1e-9)
+
+
+def effective_words(seconds: float, tick_s: float) -> str:
+    """Write the time that counts once it is rounded up to whole ticks."""
+    return f"{n_ticks(seconds, tick_s) * tick_s:.3f} s"
+
+
+def zone_words(rate: RateView, zone: tuple[float, float]) -> str:
+    """Say where the rate lies against its zone."""
+    span = f"{zone[0]:g} to {zone[1]:g}"
+    if rate.per_minute is None:
+        return f"zone {span}"
+    if rate.per_minute < zone[0]:
+        return f"below the zone, {span}"
+    if rate.per_minute > zone[1]:
+        return f"above the zone, {span}"
+    return f"in the zone, {span}"
+
+
+def change_words(key: str, old: float, new: float, protocol: Protocol) -> str:
+    """Write a change: ``SMR 4.00 → 4.20``; a threshold needs no further word."""
+    name = setting_words(key, protocol).removesuffix(" threshold")
+    return f"{name} {amount(old)} → {amount(new)}"
+
+
+def delay_words(delay_s: float) -> str:
+    """Say the least total delay."""
+    return f"at least {delay_s:.2f} s behind the sensor, then the hold"
+
+
+@dataclass(frozen=True)
+class Headline:
+    """The state in words: one to read from afar, one line below it, and its tone.
+
+    ``tone`` is one of ``calm``, ``live``, ``hidden``, ``rest``, ``lost``, ``ended``.
+    """
+
+    big: str
+    small: str
+    tone: str
+
+
+def headline(status: Status, hidden: tuple[Reason, ...] | None) -> Headline:
+    """Say the state; ``hidden`` holds the reasons if the signal is, or just was, obscured."""
+    if not status.stream_ok:
+        return Headline("Stream lost", status.stream_line, "lost")
+    if not status.recording_ok:
+        return Headline("Not saving", f"{status.recording_line} ({status.phase})", "lost")
+    if status.phase == "rest":
+        follows = "the next round begins by itself, or with F5"
+        return Headline("Rest", follows if status.phase_left_s > 0 else "F5 goes on", "rest")
+    if status.phase == "ended":
+        return Headline("Rounds over", "Ctrl+Q closes the session; F5 adds a round", "ended")
+    if status.phase != "training":
+        if hidden is not None:
+            return Headline("Ready", f"hidden now: {reasons_words(hidden)}", "calm")
+        return Headline("Ready", "F5 starts the round", "calm")
+    if status.holds_off:
+        return Headline("No points now", "; ".join(status.holds_off), "lost")
+    if hidden is not None:
+        return Headline("Hidden", reasons_words(hidden), "hidden")
+    return Headline("Training", "the signal is clear", "live")
