@@ -8,8 +8,6 @@ import sys
 import tomllib
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).resolve().parent.parent
 FLOORS = ("engine", "ui", "simulators", "configs", "tests")
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", *FLOORS}
@@ -31,7 +29,13 @@ TEXTS = sorted(
     if path.suffix in {".py", ".toml", ".md", ".yaml"} or path.parent.name == ".ci"
 )
 
-PURE = ("engine/signal/", "engine/reward/", "engine/pipeline.py")
+PURE = (
+    "engine/signal/",
+    "engine/reward/",
+    "engine/hiding.py",
+    "engine/plan.py",
+    "engine/pipeline.py",
+)
 """Between chunk and event: no clock, file, thread, queue or network."""
 
 OUTSIDE_WORLD = {
@@ -55,9 +59,14 @@ NO_PLACE = (
 """Registry hosts, paths of one machine, and promises that belong on a list of their own."""
 
 
+def tree_of(module: str, python: tuple[int, int] = (3, 11)) -> ast.Module:
+    source = (ROOT / module).read_text(encoding="utf-8")
+    return ast.parse(source, filename=module, feature_version=python)
+
+
 def imports_of(module: str, everywhere: bool = True) -> set[str]:
     """Return what a file imports, as dotted names; only at its top unless ``everywhere``."""
-    tree = ast.parse((ROOT / module).read_text(encoding="utf-8"))
+    tree = tree_of(module)
     names: set[str] = set()
     for node in ast.walk(tree) if everywhere else tree.body:
         if isinstance(node, ast.Import):
@@ -72,55 +81,55 @@ def floors_of(names: set[str]) -> set[str]:
     return {name.split(".")[0] for name in names}
 
 
-def test_there_are_modules_to_check() -> None:
-    assert len([module for module in MODULES if module.startswith("engine/")]) > 10
+def who_imports(unwanted: set[str], rooms: tuple[str, ...]) -> dict[str, set[str]]:
+    """Return every module in ``rooms`` that imports what it must not, with what."""
+    inside = [module for module in MODULES if module.startswith(rooms)]
+    assert inside, f"nothing to check in {rooms}"
+    found = {module: floors_of(imports_of(module)) & unwanted for module in inside}
+    return {module: names for module, names in found.items() if names}
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if m.startswith("engine/")])
-def test_the_engine_imports_neither_windows_nor_simulators(module: str) -> None:
-    upwards = floors_of(imports_of(module)) & {"ui", "simulators", "tests", "PyQt6", "pyqtgraph"}
-    assert not upwards
+def test_the_engine_imports_neither_windows_nor_simulators() -> None:
+    assert who_imports({"ui", "simulators", "tests", "PyQt6", "pyqtgraph"}, ("engine/",)) == {}
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if m.startswith(PURE)])
-def test_from_chunk_to_event_the_engine_touches_nothing_outside(module: str) -> None:
-    assert not floors_of(imports_of(module)) & OUTSIDE_WORLD
+def test_from_chunk_to_event_the_engine_touches_nothing_outside() -> None:
+    assert who_imports(OUTSIDE_WORLD, PURE) == {}
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if m.startswith(("ui/", "simulators/"))])
-def test_only_the_command_line_may_start_a_simulator(module: str) -> None:
-    others = {"simulators"} if module.startswith("ui/") else {"ui", "PyQt6", "pyqtgraph"}
-    if not module.startswith(("ui/command_line.py", "ui/verbs/")):
-        assert not floors_of(imports_of(module)) & others
+def test_simulators_stand_on_the_engine_alone() -> None:
+    assert who_imports({"ui", "tests", "PyQt6", "pyqtgraph"}, ("simulators/",)) == {}
 
 
-@pytest.mark.parametrize("module", BEFORE_SETUP)
-def test_what_runs_before_the_setup_needs_the_standard_library_alone(module: str) -> None:
-    names = imports_of(module, everywhere=False)
-    assert floors_of(names - {"ui.bootstrap"}) <= set(sys.stdlib_module_names)
+def test_only_the_command_line_may_start_a_simulator() -> None:
+    importers = who_imports({"simulators"}, ("ui/",))
+    assert [m for m in importers if not m.startswith(("ui/command_line.py", "ui/verbs/"))] == []
 
 
-@pytest.mark.parametrize("module", BEFORE_SETUP)
-def test_an_old_python_can_still_read_what_tells_it_that_it_is_old(module: str) -> None:
-    ast.parse((ROOT / module).read_text(encoding="utf-8"), feature_version=(3, 6))
+def test_what_runs_before_the_setup_needs_the_standard_library_alone() -> None:
+    names = set().union(*(imports_of(module, everywhere=False) for module in BEFORE_SETUP))
+    assert floors_of(names - {"ui.bootstrap"}) - set(sys.stdlib_module_names) == set()
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if not m.startswith("tests/")])
-def test_every_module_says_what_it_is(module: str) -> None:
-    tree = ast.parse((ROOT / module).read_text(encoding="utf-8"))
-    assert ast.get_docstring(tree) or not tree.body, "the module has no docstring"
+def test_an_old_python_can_still_read_what_tells_it_that_it_is_old() -> None:
+    for module in BEFORE_SETUP:
+        tree_of(module, python=(3, 6))
 
 
-@pytest.mark.parametrize("module", MODULES)
-def test_a_file_is_one_concept(module: str) -> None:
-    lines = (ROOT / module).read_text(encoding="utf-8").count("\n")
-    assert lines <= LONGEST, f"{lines} lines: is it more than one concept?"
+def test_every_module_says_what_it_is() -> None:
+    shipped = [module for module in MODULES if not module.startswith("tests/")]
+    trees = {module: tree_of(module) for module in shipped}
+    assert [m for m, tree in trees.items() if tree.body and not ast.get_docstring(tree)] == []
 
 
-@pytest.mark.parametrize("text", TEXTS)
-def test_nothing_speaks_of_one_machine_or_of_work_to_come(text: str) -> None:
-    content = (ROOT / text).read_text(encoding="utf-8")
-    assert not [word for word in NO_PLACE if word in content]
+def test_a_file_is_one_concept() -> None:
+    lines = {m: (ROOT / m).read_text(encoding="utf-8").count("\n") for m in MODULES}
+    assert {module: n for module, n in lines.items() if n > LONGEST} == {}
+
+
+def test_nothing_speaks_of_one_machine_or_of_work_to_come() -> None:
+    texts = {text: (ROOT / text).read_text(encoding="utf-8") for text in TEXTS}
+    assert [(text, word) for text, said in texts.items() for word in NO_PLACE if word in said] == []
 
 
 def test_every_library_is_declared_and_every_declared_library_is_used() -> None:
