@@ -111,8 +111,11 @@ def play(steps: Iterable[Step], stop: Event, ready: Event, wait_for_reader: bool
 
 
 def _push(outlet: pylsl.StreamOutlet, step: Push, started_s: float) -> None:
-    base_s = pylsl.local_clock() if step.stamp_s is None else started_s + step.stamp_s
-    outlet.push_chunk(np.ascontiguousarray(step.samples, outlet.np_dtype), base_s + step.shift_s)
+    samples = np.ascontiguousarray(step.samples, outlet.np_dtype)
+    if step.stamps_s is None:
+        outlet.push_chunk(samples, pylsl.local_clock() + step.shift_s)
+    else:
+        outlet.push_chunk(samples, (started_s + step.shift_s + step.stamps_s).tolist())
 
 
 def _wait_until(due_s: float, stop: Event) -> bool:

@@ -92,9 +92,9 @@ def _steps(recorded: Recorded, settings: ReplaySettings) -> Iterator[Step]:
             tick += 1
             due = min(len(segment.raw), int(tick * CHUNK_S * speed * sfreq + 1e-6))
             if due > sent:
-                last_s = start_s - removed_s + (due - 1) / sfreq
-                at_s = (last_s + 1.0 / sfreq) / speed
-                yield Push(at_s, segment.raw[sent:due], stamp_s=last_s)
+                stamps_s = start_s - removed_s + np.arange(sent, due) / sfreq
+                at_s = (stamps_s[-1] + 1.0 / sfreq) / speed
+                yield Push(float(at_s), segment.raw[sent:due], stamps_s)
                 sent = due
     yield Close((recorded.duration_s - removed_s) / speed)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.chunk import MICROVOLTS_PER
+from engine.chunk import MICROVOLTS_PER, Floats
 from simulators.blocks import Signal
 
 CHUNK_S = 0.02
@@ -47,13 +47,14 @@ class Open:
 class Push:
     """Send (n_samples, n_channels), in the unit and format described.
 
-    ``stamp_s`` is the last sample's stamp, seconds from the start; None: stamped when sent.
-    ``shift_s`` is added to either. LSL spaces the samples before it at the rate described.
+    ``stamps_s`` holds a stamp for each sample, seconds from the start. Where it is None the last
+    sample is stamped when it is sent, and LSL spaces those before it at the rate described.
+    ``shift_s`` is added to either.
     """
 
     at_s: float
     samples: NDArray[np.generic]
-    stamp_s: float | None = None
+    stamps_s: Floats | None = None
     shift_s: float = 0.0
     key: str = "main"
 

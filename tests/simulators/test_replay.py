@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -32,11 +33,8 @@ def pushes(source: Recorded, settings: ReplaySettings = SETTINGS) -> list[Push]:
     return [step for step in replay_steps(source, settings) if isinstance(step, Push)]
 
 
-def stamps(sent: list[Push], sfreq: float = 160.0) -> Floats:
-    """Stamps of all samples as LSL fills them in: back from the last one of each push."""
-    return np.concatenate(
-        [(p.stamp_s or 0.0) - np.arange(len(p.samples))[::-1] / sfreq for p in sent]
-    )
+def stamps(sent: list[Push]) -> Floats:
+    return np.concatenate([push.stamps_s for push in sent if push.stamps_s is not None])
 
 
 @pytest.mark.parametrize("settings", [SETTINGS, FAST])
@@ -49,17 +47,24 @@ def test_every_sample_is_sent_once_with_the_files_own_stamps(settings: ReplaySet
     np.testing.assert_allclose(stamps(sent), np.arange(320) / 160.0, atol=1e-9)
 
 
+def test_stamps_advance_at_the_true_rate_where_the_nominal_one_is_another() -> None:
+    info = replace(recorded(0.0).info, nominal_sfreq=250.0)
+    source = Recorded(info, recorded(0.0).segments)
+    np.testing.assert_allclose(stamps(pushes(source)), np.arange(320) / 160.0, atol=1e-9)
+    first = next(iter(replay_steps(source, SETTINGS)))
+    assert isinstance(first, Open) and first.described.sfreq == 250.0
+
+
 def test_speed_scales_arrival_alone() -> None:
     slow, fast = pushes(recorded(0.0)), pushes(recorded(0.0), FAST)
     assert slow[-1].at_s == pytest.approx(2.0)
     assert fast[-1].at_s == pytest.approx(2.0 / 7.0)
-    assert slow[-1].stamp_s == fast[-1].stamp_s
+    assert stamps(slow)[-1] == pytest.approx(stamps(fast)[-1])
 
 
 def test_no_sample_is_sent_before_its_time() -> None:
     for push in pushes(recorded(0.0, 5.0), FAST):
-        assert push.stamp_s is not None
-        assert push.at_s * 7.0 >= push.stamp_s
+        assert push.at_s * 7.0 >= stamps([push])[-1]
 
 
 def test_a_hole_lasts_as_long_as_in_the_file() -> None:
