@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import multiprocessing
 import signal
-from collections.abc import Iterable
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
 import pylsl
 
+from engine.errors import NudgelineError
 from engine.stream import network
 from simulators.faults import Fault, with_faults
 from simulators.person import Person, PersonSettings
@@ -78,9 +81,20 @@ class OutletSettings:
 
 def main(config_text: str, settings: OutletSettings, stop: Event, ready: Event) -> None:
     """Stream until the steps or the parent end, or ``stop`` is set; ``ready`` once it is open."""
+    with entered(config_text):
+        play(settings.steps(), stop, ready)
+
+
+@contextmanager
+def entered(config_text: str) -> Iterator[None]:
+    """Make a child process ready for LSL; an error ends it with one sentence and its status."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    network.configure(config_text)
-    play(settings.steps(), stop, ready)
+    try:
+        network.configure(config_text)
+        yield
+    except NudgelineError as error:
+        print(error, file=sys.stderr)
+        sys.exit(error.exit_status)
 
 
 def play(steps: Iterable[Step], stop: Event, ready: Event, wait_for_reader: bool = False) -> None:

@@ -9,7 +9,6 @@ the stream.
 from __future__ import annotations
 
 import hashlib
-import signal
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,9 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from engine.errors import bad_value
-from engine.stream import network
 from engine.stream.files import Recorded, open_recording
-from simulators.outlet import Event, play
+from simulators.outlet import Event, entered, play
 from simulators.steps import CHUNK_S, Close, Described, Open, Push, Step
 
 SPEEDS = (0.1, 100.0)
@@ -48,10 +46,9 @@ class ReplaySettings:
 
 def main(config_text: str, settings: ReplaySettings, stop: Event, ready: Event) -> None:
     """Entry of a child process: stream the file to its end, or until ``stop`` or an orphan."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    network.configure(config_text)
-    recorded = open_recording(settings.path, settings.unit, settings.stream)
-    replay(recorded, settings, stop, ready)
+    with entered(config_text):
+        recorded = open_recording(settings.path, settings.unit, settings.stream)
+        replay(recorded, settings, stop, ready)
 
 
 def replay(recorded: Recorded, settings: ReplaySettings, stop: Event, ready: Event) -> None:

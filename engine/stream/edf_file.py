@@ -7,6 +7,7 @@ the records are read here, since edfio does not give them out.
 
 from __future__ import annotations
 
+import itertools
 import re
 import warnings
 from collections import Counter
@@ -60,7 +61,13 @@ def read_edf_file(path: Path, unit: str | None) -> Recorded:
         channel_format="double64",
     )
     onsets = _record_onsets(path, n_records, 3 if bdf else 2)
-    return Recorded(info, _segments(raw, onsets, record_s, sfreq), tuple(remarks))
+    segments = _segments(raw, onsets, record_s, sfreq)
+    if None in onsets or any(b < a for a, b in itertools.pairwise(o for o in onsets if o)):
+        remarks.append(
+            f"{path.name} is damaged: some data records say no time or step back in it; "
+            "they are read as following each other."
+        )
+    return Recorded(info, segments, tuple(remarks))
 
 
 def _kept(

@@ -36,7 +36,7 @@ class RecordedSegment:
 class Recorded:
     """A whole recording; ``info.to_uv`` turns ``raw`` into microvolts.
 
-    ``remarks`` are sentences for the operator: channels left out, damage passed over, holes.
+    ``remarks`` are sentences for the operator: channels left out, damage passed over.
     """
 
     info: StreamInfo

@@ -22,6 +22,7 @@ from pylsl.util import LostError
 from engine.chunk import Floats
 from engine.stream.files import open_recording
 from simulators import outlet, replay
+from simulators.faults import Restart
 from simulators.outlet import OutletSettings
 from simulators.person import Person, PersonSettings
 from simulators.replay import ReplaySettings
@@ -128,6 +129,36 @@ def test_a_replayed_file_arrives_from_first_sample_to_last(
                 inlet.pull_sample(timeout=0.5)
     np.testing.assert_array_equal(samples, recorded.segments[0].raw)
     np.testing.assert_allclose(stamps - stamps[0], np.arange(1600) / 160, atol=1e-6)
+
+
+def test_a_child_that_cannot_read_its_file_says_so_in_one_sentence(
+    tmp_path: Path, lsl: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    settings = ReplaySettings(tmp_path / "none.edf")
+    stop, ready = SPAWN.Event(), SPAWN.Event()
+    process = SPAWN.Process(target=replay.main, args=(lsl, settings, stop, ready))
+    process.start()
+    process.join(15)
+    assert process.exitcode == 2
+    said = capfd.readouterr().err
+    assert "none.edf does not exist" in said and "Traceback" not in said
+
+
+def test_a_restarted_outlet_has_another_uid_and_other_channels(lsl: str) -> None:
+    person = PersonSettings(ch_names=("C3", "C4"))
+    faults = (Restart(0.5, away_s=0.2, ch_names=("C4",)),)
+    settings = OutletSettings(person, name="Restarted", seconds=3.0, faults=faults)
+    stop, ready = threading.Event(), threading.Event()
+    running = threading.Thread(target=outlet.play, args=(settings.steps(), stop, ready))
+    running.start()
+    assert ready.wait(5)
+    [before] = pylsl.resolve_byprop("name", "Restarted", timeout=2)
+    [after] = pylsl.resolve_bypred("name='Restarted' and channel_count=1", timeout=2)
+    stop.set()
+    running.join(5)
+    assert before.channel_count() == 2
+    assert after.uid() != before.uid()
+    assert after.source_id() == before.source_id()
 
 
 def test_stopping_ends_a_replay_that_nobody_reads(tmp_path: Path, lsl: str) -> None:

@@ -117,6 +117,17 @@ def test_gaps_of_edf_plus_d_become_segments(tmp_path: Path) -> None:
     assert recorded.duration_s == 10.0
 
 
+@pytest.mark.parametrize("instead", [b"+1", b"xx"])
+def test_records_with_no_sound_time_follow_each_other_and_it_is_said(
+    tmp_path: Path, instead: bytes
+) -> None:
+    path = written(tmp_path / "a.edf", signal(), notes=True)
+    path.write_bytes(path.read_bytes().replace(b"+3\x14\x14", instead + b"\x14\x14"))
+    recorded = open_recording(path)
+    assert [len(s.raw) for s in recorded.segments] == [1500]
+    assert "no time or step back" in recorded.remarks[0]
+
+
 def test_a_file_cut_short_reads_to_its_last_whole_record_and_says_so(tmp_path: Path) -> None:
     path = written(tmp_path / "a.edf", signal(), notes=True)
     path.write_bytes(path.read_bytes()[:-700])
