@@ -6,13 +6,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from edfio import Edf, EdfSignal
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from engine.chunk import Chunk, StreamInfo
 from engine.errors import ConfigError, NudgelineError
 from engine.events import SegmentStart
 from engine.stream.files import Recorded, RecordedSegment, iter_chunks, open_recording
+from tests.engine.stream.xdf_writer import XdfStream, write_xdf
 
 INFO = StreamInfo(
     name="a", kind="EEG", source_id="", uid="", hostname="", ch_names=("C4",), units=("mV",),
@@ -74,6 +76,33 @@ def test_a_file_that_is_no_recording_is_one_sentence(
     with pytest.raises(NudgelineError, match=what) as caught:
         open_recording(path)
     assert "\n" not in str(caught.value)
+
+
+@settings(max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    st.sampled_from(["edf", "xdf"]),
+    st.lists(st.tuples(st.integers(8, 5000), st.integers(0, 255)), max_size=6),
+    st.integers(8, 6000),
+)
+def test_any_damage_is_read_or_said_in_one_sentence(
+    tmp_path: Path, kind: str, changes: list[tuple[int, int]], length: int
+) -> None:
+    path = tmp_path / f"whole.{kind}"
+    wave = np.sin(np.arange(500) / 4.0)
+    if not path.exists() and kind == "edf":
+        Edf([EdfSignal(wave, 250, label="C4", physical_dimension="uV")]).write(path)
+    elif not path.exists():
+        stream = XdfStream("a", wave[:, None], np.arange(500) / 250, labels=("C4",), units=("uV",))
+        write_xdf(path, stream)
+    content = bytearray(path.read_bytes())
+    for place, value in changes:
+        content[place % (len(content) - 8) + 8] = value
+    damaged = tmp_path / "damaged"
+    damaged.write_bytes(content[:length])
+    try:
+        assert open_recording(damaged).n_samples > 0
+    except NudgelineError as error:
+        assert "\n" not in str(error)
 
 
 def test_a_folder_is_one_sentence(tmp_path: Path) -> None:
