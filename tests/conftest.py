@@ -13,7 +13,10 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from engine.session.qt_probe import qt_available
+from tests.lsl import lsl
 from tests.processes import end_left_behind, mark_this_run
+
+__all__ = ["lsl"]  # the fixture of every test that opens a stream
 
 HERE = Path(__file__).resolve().parent
 IN_CI = os.environ.get("CI", "").lower() in ("true", "1")

@@ -27,8 +27,6 @@ from simulators.outlet import OutletSettings
 from simulators.person import Person, PersonSettings
 from simulators.replay import ReplaySettings
 
-pytest_plugins = ("tests.lsl",)
-
 SPAWN = multiprocessing.get_context("spawn")
 
 
