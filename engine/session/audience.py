@@ -178,7 +178,7 @@ class Audience:
 
     def tell_status(self) -> None:
         """Send the desk its numbers."""
-        if self._live is not None:
+        if self._live is not None and self.desk is not None and self._children.is_ready(self.desk):
             self._to_desk(status_of(self._live, self.stream, self.control, self.client_shown))
 
     def _send_batch(self) -> None:

@@ -50,6 +50,9 @@ COMMIT_S = 0.25
 RETRY_S = 1.0
 """Time between attempts while the disk fails."""
 
+CLOSE_S = 5.0
+"""For how long the end of a session waits for a disk that fails."""
+
 MOST_ITEMS = 5000
 """Things in one commit: after a long fault the rest follows in commits of its own."""
 
@@ -150,10 +153,11 @@ class Recording:
         self._queue.put(done)
         return done.wait(timeout_s)
 
-    def close(self, timeout_s: float = 5.0) -> None:
+    def close(self, timeout_s: float | None = None) -> None:
         """Write the rest and close the file; RecordError when some of it could not be written."""
         if self._closing.is_set():
             return
+        timeout_s = CLOSE_S if timeout_s is None else timeout_s
         self._abandon_at = time.monotonic() + timeout_s
         self._closing.set()
         self._queue.put(threading.Event())

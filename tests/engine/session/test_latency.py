@@ -22,4 +22,5 @@ def test_times_beyond_the_bins_are_counted_in_the_last() -> None:
     for seconds in (-1.0, 5.0):
         meter.add(seconds)
     summary = meter.summary()
-    assert (summary.median_ms, summary.p99_ms) == (pytest.approx(0.05), pytest.approx(1000.0))
+    assert summary.median_ms == pytest.approx(0.05)
+    assert summary.p99_ms == pytest.approx(1000.0)
