@@ -8,7 +8,7 @@ from engine.chunk import Floats
 from engine.events import Reason
 from engine.plan import Plan
 from engine.settings import Settings
-from engine.signal.clearness import MUSCLE_UNSEEN_UV, muscle_band
+from engine.signal.clearness import MUSCLE_UNSEEN_UV
 from engine.signal.guard import REST_SHARE
 
 _NEVER = 10**9
@@ -23,8 +23,6 @@ class Hiding:
     def __init__(self, plan: Plan, settings: Settings):
         self._plan = plan
         self._guard_ticks = plan.grid.ticks(plan.protocol.clearness.guard_s)
-        low, high = muscle_band(plan.sfreq_decimated)
-        self._density_per_uv = 1 / np.sqrt(2 * (high - low))
         self._high_band: list[float] = []
         self.muscle_seen: bool | None = None
         self.muscle_uv = 0.0
@@ -44,7 +42,7 @@ class Hiding:
         self._age = 0
         self._since_size = [_NEVER] * n_signals
         self._since_muscle = [_NEVER] * n_signals
-        self._muscle_peak = [0.0] * n_signals
+        self._muscle_density = [0.0] * n_signals
         self._since_any = _NEVER
 
     def step(
@@ -64,7 +62,7 @@ class Hiding:
                     found.add(Reason.AMPLITUDE)
                 continue
             found |= now
-            self._count(i, now, float(seen.muscle_uv[i]))
+            self._count(i, now, float(seen.density_uv[i]))
         self._since_any = 0 if found else self._since_any + 1
         if self._age < self._settle_ticks:
             found.add(Reason.SETTLING)
@@ -74,12 +72,12 @@ class Hiding:
             self._learn_muscle(float(seen.high_band_uv[: self._plan.n_trained].max()))
         return tuple(sorted(found, key=_ORDER.__getitem__)), seen.trace_uv
 
-    def _count(self, signal: int, now: set[Reason], muscle_uv: float) -> None:
+    def _count(self, signal: int, now: set[Reason], density_uv: float) -> None:
         self._since_size[signal] = 0 if now & _SIZES else self._since_size[signal] + 1
         if Reason.MUSCLE in now:
             fresh = self._since_muscle[signal] > self._plan.estimator.memory_ticks
-            before = 0.0 if fresh else self._muscle_peak[signal]
-            self._muscle_peak[signal] = max(before, muscle_uv)
+            before = 0.0 if fresh else self._muscle_density[signal]
+            self._muscle_density[signal] = max(before, density_uv)
             self._since_muscle[signal] = 0
         else:
             self._since_muscle[signal] += 1
@@ -96,7 +94,7 @@ class Hiding:
                 self._since_size[signal],
                 limit_uv,
                 self._since_muscle[signal],
-                self._muscle_peak[signal] * self._density_per_uv,
+                self._muscle_density[signal],
             )
             if left_uv >= REST_SHARE * threshold_uv:
                 return True

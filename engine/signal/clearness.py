@@ -10,8 +10,10 @@ at once, mild muscle within 0.1 s.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import compress
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import signal
 
 from engine.chunk import Floats
@@ -41,6 +43,15 @@ _HUMP_S = ((0.0, 0.06), (0.1, 0.22), (0.28, 0.4))
 _HUMP_SHARE = 0.8
 """A hump of this share of the blink limit above both of its sides is a blink."""
 
+_LOOKED_FOR = (
+    Reason.CLIPPING,
+    Reason.FLAT,
+    Reason.STEP,
+    Reason.BLINK,
+    Reason.AMPLITUDE,
+    Reason.MUSCLE,
+)
+
 
 def muscle_band(sfreq: float) -> tuple[float, float]:
     """Return the highest band, Hz, for muscle at a decimated rate, clear of 50 and 60 Hz."""
@@ -50,10 +61,10 @@ def muscle_band(sfreq: float) -> tuple[float, float]:
 
 @dataclass(frozen=True, eq=False)
 class ClearnessState:
-    """Per signal: high-pass memory, recent samples for steps, flat lines and muscle, and runs."""
+    """Per signal: high-pass memory, recent samples, the run of equal samples, muscle powers."""
 
     started: bool
-    zi: Floats
+    memory: Floats
     recent: Floats
     last: Floats
     unchanged: Floats
@@ -68,33 +79,42 @@ class Seen:
     ----------
     reasons : for each signal, those that hold now. trace_uv : (per_tick, n_signals), high-passed.
     muscle_uv : (n_signals,), amplitude of muscle, peak scale, relative to the high band's limit.
+    density_uv : (n_signals,), µV/√Hz, of noise as strong as the stronger of the muscle bands.
     high_band_uv : (n_signals,), amplitude of the highest band alone.
     """
 
     reasons: tuple[tuple[Reason, ...], ...]
     trace_uv: Floats
     muscle_uv: Floats
+    density_uv: Floats
     high_band_uv: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class Clearness:
-    """Settings: limits, filters, and one matrix for the muscle bands of a tick."""
+    """Settings: limits, and what is looked at in a tick, laid out as matrices.
+
+    ``high_pass``: (1 + per_tick, 1 + per_tick), from memory and samples to trace and memory.
+    ``quick``: (3 * per_tick, n), the muscle bands and the jumps, from the newest n samples.
+    ``humps``: (3 * per_tick, n_recent). ``muscle_taps``: (2, n_taps), high band, low band;
+    ``muscle_passed``: (2, 1), the power that they let through of noise of 1 µV/√Hz.
+    """
 
     grid: Grid
     limits: ClearnessLimits
-    sos: Floats
+    high_pass: Floats
+    quick: Floats
+    humps: Floats
     muscle_taps: Floats
-    muscle_matrix: Floats
-    hump_matrix: Floats
+    muscle_passed: Floats
 
     def start(self, n_signals: int) -> ClearnessState:
         """Return the state before a segment."""
         n_powers = max(1, round(MUSCLE_S / self.grid.tick_s))
         return ClearnessState(
             started=False,
-            zi=np.zeros((self.sos.shape[0], 2, n_signals)),
-            recent=np.zeros((self.hump_matrix.shape[1], n_signals)),
+            memory=np.zeros((1, n_signals)),
+            recent=np.zeros((self.humps.shape[1], n_signals)),
             last=np.full(n_signals, np.nan),
             unchanged=np.zeros(n_signals),
             powers=np.zeros((n_powers, 2, n_signals)),
@@ -104,76 +124,110 @@ class Clearness:
         self, state: ClearnessState, block: Floats, samples: Floats
     ) -> tuple[ClearnessState, Seen]:
         """Judge one tick: ``block`` as it came, ``samples`` decimated, both (n, n_signals) µV."""
-        zi, recent = state.zi, state.recent
+        memory, recent = state.memory, state.recent
         if not state.started:
-            zi = signal.sosfilt_zi(self.sos)[:, :, np.newaxis] * samples[0]
+            memory = _settled(self.high_pass) * samples[:1]
             recent = np.repeat(samples[:1], recent.shape[0], axis=0)
-        trace, zi = signal.sosfilt(self.sos, samples, axis=0, zi=zi)
+        moved = self.high_pass @ np.concatenate([memory, samples])
+        trace, memory = moved[:-1], moved[-1:]
         recent = np.concatenate([recent[samples.shape[0] :], samples])
-        last, unchanged = _unchanged_runs(state.last, state.unchanged, block)
-        now = self._band_powers(recent)
+        unchanged, longest = _equal_runs(state.last, state.unchanged, block)
+
+        per_tick = self.grid.per_tick
+        parts = (self.quick @ recent[-self.quick.shape[1] :]).reshape(3, per_tick, -1)
+        now = np.square(parts[:2]).sum(axis=1) / per_tick
         powers = np.concatenate([state.powers[1:], now[np.newaxis]])
-        level = np.sqrt(2 * powers.mean(axis=0))
-        sudden = np.sqrt(2 * now) / SUDDEN
-        relative = np.array([1.0, LOW_SHARE])[:, np.newaxis]
-        muscle = np.maximum(level, sudden) / relative
+        level = powers.sum(axis=0) / powers.shape[0]
+        high, low = np.sqrt(2 * np.maximum(level, now / SUDDEN**2))
+        muscle = np.maximum(high, low / LOW_SHARE)
 
         size = np.abs(trace).max(axis=0)
-        n_step = max(1, round(STEP_S * self.grid.sfreq_decimated))
-        tail = recent[-(samples.shape[0] + n_step) :]
-        jump = np.abs(tail[n_step:] - tail[:-n_step]).max(axis=0)
-        n_flat = round(FLAT_S * self.grid.sfreq_decimated)
-        spread = np.ptp(recent[-n_flat:], axis=0) if state.started else np.full_like(size, np.inf)
-        unchanged_s = unchanged / self.grid.sfreq
-        limits = self.limits
-        found = {
-            Reason.CLIPPING: (unchanged + 1 >= CLIPPED_SAMPLES) & (size > limits.limit_uv / 2),
-            Reason.FLAT: (unchanged_s >= UNCHANGED_S) | (spread < limits.flat_uv),
-            Reason.STEP: jump > limits.step_uv,
-            Reason.BLINK: self._hump(recent) > _HUMP_SHARE * limits.blink_uv,
-            Reason.AMPLITUDE: size > limits.limit_uv,
-            Reason.MUSCLE: muscle.max(axis=0) > limits.muscle_uv,
-        }
-        reasons = tuple(
-            tuple(reason for reason, where in found.items() if where[i])
-            for i in range(size.shape[0])
+        limits, sfreq = self.limits, self.grid.sfreq
+        flat = longest >= UNCHANGED_S * sfreq
+        if state.started:
+            n_flat = round(FLAT_S * self.grid.sfreq_decimated)
+            flat |= np.ptp(recent[-n_flat:], axis=0) < limits.flat_uv
+        found = np.array(
+            [
+                (longest + 1 >= CLIPPED_SAMPLES) & (size > limits.limit_uv / 2),
+                flat,
+                np.abs(parts[2]).max(axis=0) > limits.step_uv,
+                self._hump(recent) > _HUMP_SHARE * limits.blink_uv,
+                size > limits.limit_uv,
+                muscle > limits.muscle_uv,
+            ]
         )
-        after = ClearnessState(True, zi, recent, last, unchanged, powers)
-        return after, Seen(reasons, trace, muscle.max(axis=0), level[0])
+        after = ClearnessState(True, memory, recent, block[-1], unchanged, powers)
+        return after, Seen(
+            reasons=_named(found),
+            trace_uv=trace,
+            muscle_uv=muscle,
+            density_uv=np.sqrt((level / self.muscle_passed).max(axis=0)),
+            high_band_uv=np.sqrt(2 * level[0]),
+        )
 
     def _hump(self, recent: Floats) -> Floats:
         """Return how far the highest hump that ends in this tick stands above its sides."""
-        means = (self.hump_matrix @ recent).reshape(3, self.grid.per_tick, -1)
-        return np.asarray((means[1] - np.maximum(means[0], means[2])).max(axis=0))
-
-    def _band_powers(self, recent: Floats) -> Floats:
-        """Return the mean square of each muscle band over the last tick, (2, n_signals)."""
-        n = self.muscle_matrix.shape[1]
-        filtered = self.muscle_matrix @ recent[-n:]
-        by_band = filtered.reshape(2, self.grid.per_tick, -1)
-        return np.asarray(np.square(by_band).mean(axis=1))
+        after, height, before = (self.humps @ recent).reshape(3, self.grid.per_tick, -1)
+        return np.asarray((height - np.maximum(after, before)).max(axis=0))
 
 
-def _unchanged_runs(last: Floats, run: Floats, block: Floats) -> tuple[Floats, Floats]:
-    """Return (last sample, length of the run of samples equal to it) for each signal."""
+def _named(found: NDArray[np.bool_]) -> tuple[tuple[Reason, ...], ...]:
+    """Turn (n_reasons, n_signals) of what was found into names, one tuple a signal."""
+    if not found.any():
+        return tuple(() for _ in range(found.shape[1]))
+    return tuple(tuple(compress(_LOOKED_FOR, column)) for column in found.T)
+
+
+def _equal_runs(last: Floats, run: Floats, block: Floats) -> tuple[Floats, Floats]:
+    """Count, for each signal, samples equal to the one before: (run at the end, longest run).
+
+    ``last`` is the sample before the block, ``run`` the run that it ended.
+    """
     same = np.diff(np.concatenate([last[np.newaxis], block]), axis=0) == 0
-    changed_last = same.shape[0] - 1 - np.argmin(same[::-1], axis=0)
-    after = np.where(same.all(axis=0), run + same.shape[0], same.shape[0] - 1 - changed_last)
-    return block[-1].copy(), after.astype(np.float64)
+    if not same.any():
+        return np.zeros_like(run), np.zeros_like(run)
+    rows = np.arange(float(block.shape[0]))[:, np.newaxis]
+    changed = np.maximum.accumulate(np.where(same, -1 - run, rows), axis=0)
+    runs = rows - changed
+    return runs[-1], runs.max(axis=0)
 
 
 def clearness_for(grid: Grid, limits: ClearnessLimits) -> Clearness:
-    """Design the high-pass and the muscle bands for a grid."""
-    sfreq = grid.sfreq_decimated
-    sos = signal.butter(1, HIGH_PASS_HZ, "highpass", fs=sfreq, output="sos")
+    """Design the high-pass, the muscle bands and the hump for a grid."""
+    sfreq, per_tick = grid.sfreq_decimated, grid.per_tick
     n_taps = round(_MUSCLE_TAPS_S * sfreq) | 1
-    high = muscle_band(sfreq)
-    taps = np.stack([_muscle_taps(band, sfreq, n_taps) for band in (high, LOW_MUSCLE_HZ)])
-    matrix = np.zeros((2, grid.per_tick, n_taps - 1 + grid.per_tick))
-    for row in range(grid.per_tick):
-        matrix[:, row, row : row + n_taps] = taps[:, ::-1]
-    hump = _hump_matrix(grid)
-    return Clearness(grid, limits, sos, taps, matrix.reshape(-1, matrix.shape[2]), hump)
+    bands = (muscle_band(sfreq), LOW_MUSCLE_HZ)
+    taps = np.stack([_muscle_taps(band, sfreq, n_taps) for band in bands])
+    n_step = max(1, round(STEP_S * sfreq))
+    jump = np.zeros(n_taps)
+    jump[0], jump[n_step] = 1.0, -1.0
+    quick = np.zeros((3, per_tick, n_taps - 1 + per_tick))
+    for row in range(per_tick):
+        quick[:, row, row : row + n_taps] = np.vstack([taps, jump])[:, ::-1]
+    return Clearness(
+        grid=grid,
+        limits=limits,
+        high_pass=_high_pass(grid),
+        quick=quick.reshape(-1, quick.shape[2]),
+        humps=_hump_matrix(grid),
+        muscle_taps=taps,
+        muscle_passed=np.square(taps).sum(axis=1, keepdims=True) * sfreq / 2,
+    )
+
+
+def _high_pass(grid: Grid) -> Floats:
+    """Lay one tick of a first-order high-pass out as a matrix: see `Clearness`."""
+    sos = signal.butter(1, HIGH_PASS_HZ, "highpass", fs=grid.sfreq_decimated, output="sos")
+    units = np.eye(1 + grid.per_tick)
+    zi = np.stack([units[:1], np.zeros_like(units[:1])], axis=1)
+    passed, zi = signal.sosfilt(sos, units[1:], axis=0, zi=zi)
+    return np.concatenate([passed, zi[:, 0]])
+
+
+def _settled(high_pass: Floats) -> float:
+    """Return the memory that a constant of 1 leaves: with it the first output is zero."""
+    return float(-high_pass[0, 1] / high_pass[0, 0])
 
 
 def _hump_matrix(grid: Grid) -> Floats:
@@ -189,8 +243,13 @@ def _hump_matrix(grid: Grid) -> Floats:
 
 
 def _muscle_taps(band: tuple[float, float], sfreq: float, n_taps: int) -> Floats:
-    """Design a band-pass of least squares that shuts out the mains and all below 25 Hz."""
+    """Design a band-pass of least squares that shuts out the mains and all below 25 Hz.
+
+    Gain 0 at 0 Hz is exact: a hundredth of an electrode's offset would be muscle for ever.
+    """
     low, high = band
     beside = 5.0
     edges = [0, low - beside, low, high, min(high + beside, sfreq / 2 - 0.01), sfreq / 2]
-    return np.asarray(signal.firls(n_taps, edges, [0, 0, 1, 1, 0, 0], weight=[30, 1, 30], fs=sfreq))
+    taps = signal.firls(n_taps, edges, [0, 0, 1, 1, 0, 0], weight=[30, 1, 30], fs=sfreq)
+    window = np.hanning(n_taps)
+    return np.asarray(taps - window * (taps.sum() / window.sum()))
