@@ -78,7 +78,7 @@ class AnalyticFir:
 
     @property
     def memory_ticks(self) -> int:
-        return int(math.ceil(self.taps.shape[1] / self.grid.per_tick))
+        return math.ceil(self.taps.shape[1] / self.grid.per_tick)
 
     def start(self, first: Floats) -> Floats:
         return np.repeat(first[np.newaxis], self.taps.shape[1], axis=0)

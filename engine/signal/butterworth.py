@@ -7,6 +7,7 @@ half of the RMS window.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -22,6 +23,9 @@ from engine.signal.grid import Grid
 ORDER = 3
 RMS_S = 0.25
 
+_FORGOTTEN = 1e-4
+"""Share to which the slowest pole's memory has to fall before the filter counts as settled."""
+
 
 @dataclass(frozen=True, eq=False)
 class ButterworthState:
@@ -33,13 +37,17 @@ class ButterworthState:
 
 @dataclass(frozen=True, eq=False)
 class Butterworth:
-    """Band-pass filters as second-order sections, gain 1 at each band's centre."""
+    """Band-pass filters as second-order sections, gain 1 at each band's centre.
+
+    ``n_memory``: decimated samples until the slowest pole has forgotten, at least two seconds.
+    """
 
     grid: Grid
     decimator: Decimator
     goals: tuple[BandGoal, ...]
     sos: tuple[Floats, ...]
     n_rms: int
+    n_memory: int
     name: str = "butterworth"
 
     @property
@@ -59,8 +67,7 @@ class Butterworth:
 
     @property
     def memory_ticks(self) -> int:
-        n_samples = round(MEMORY_S * self.grid.sfreq_decimated) + self.n_rms
-        return -(-n_samples // self.grid.per_tick)
+        return -(-(self.n_memory + self.n_rms) // self.grid.per_tick)
 
     def start(self, first: Floats) -> ButterworthState:
         zi = tuple(signal.sosfilt_zi(sos)[:, :, np.newaxis] * first for sos in self.sos)
@@ -110,4 +117,8 @@ def butterworth(grid: Grid, goals: tuple[BandGoal, ...]) -> Butterworth:
         sos[0, :3] /= total
         sections.append(sos)
     n_rms = round(RMS_S * grid.sfreq_decimated)
-    return Butterworth(grid, decimator, goals, tuple(sections), n_rms)
+    slowest = max(np.abs(np.roots(section[3:])).max() for sos in sections for section in sos)
+    n_memory = max(
+        round(MEMORY_S * grid.sfreq_decimated), math.ceil(math.log(_FORGOTTEN) / math.log(slowest))
+    )
+    return Butterworth(grid, decimator, goals, tuple(sections), n_rms, n_memory)

@@ -47,5 +47,5 @@ def _averaged(tail: Floats, n: int) -> Floats:
     padded = np.concatenate([np.full(n - 1, np.inf), tail, np.zeros(n)])
     means = np.convolve(np.where(np.isinf(padded), 0, padded), np.ones(n) / n)[n - 1 :]
     means = means[: tail.shape[0] + n]
-    means[: n - 1] = np.inf
+    means[:n] = np.inf
     return np.asarray(means)
