@@ -8,8 +8,6 @@ scores a live stream, a file and a recording.
 
 from __future__ import annotations
 
-from collections import deque
-
 import numpy as np
 
 from engine.chunk import Chunk, Floats
@@ -39,6 +37,9 @@ from engine.signal.ring import Ring
 
 TRACE_S = 60.0
 
+BEYOND_UV = 1e9
+"""A value this large, 1 kV, is no voltage: it counts as missing, like NaN and infinity."""
+
 
 class Pipeline:
     """One session's path from samples to points.
@@ -54,9 +55,12 @@ class Pipeline:
         self.sample = 0
         self.settings: Settings = protocol.settings
         self.trace = Ring(round(TRACE_S * self.plan.sfreq_decimated), len(self.plan.signals))
+        self._channels = np.flatnonzero(self.plan.montage.any(axis=0))
+        self._weights = self.plan.montage[:, self._channels].T.copy()
+        self._trained_on = self._weights[:, : self.plan.n_trained].any(axis=1)
         self._no_samples: Floats = np.empty((0, self.plan.montage.shape[1]))
         self._partial = self._no_samples
-        self._active = self.settings
+        self._activate(self.settings)
         self._pending: list[Nudge] = []
         self._above = tuple(c.direction == "above" for c in protocol.conditions)
         self._in_round = False
@@ -119,30 +123,38 @@ class Pipeline:
     # ---- one tick -------------------------------------------------------------------------
 
     def _start_segment(self, event: SegmentStart) -> None:
-        n_signals = len(self.plan.signals)
         self._segment = event
         self._segment_samples = 0
         self._partial = self._no_samples
-        self._last_good = np.zeros(n_signals)
+        self._last_good = np.zeros(self._channels.shape[0])
+        self._missing = False
         self._restart_filters()
 
     def _restart_filters(self) -> None:
         self._fresh = True
-        self._history: deque[Floats] = deque(maxlen=self.plan.averaged_ticks(1.0))
         self._hiding.restart()
+
+    def _activate(self, settings: Settings) -> None:
+        """Let settings be in force, and count their times in ticks."""
+        self._active = settings
+        self._times = Times(
+            self.plan.hold_ticks(settings.hold_s), self.plan.grid.ticks(settings.quiet_s)
+        )
+        self._n_averaged = [self.plan.averaged_ticks(s) for s in settings.averaging_s]
 
     def _take_tick(self, samples: Floats) -> list[Tick | Output]:
         block, missing = self._derive(samples)
-        if missing:
+        if missing or self._missing:
             self._restart_filters()
+        self._missing = missing
         if self._fresh:
             self._decimator_state = self.plan.decimator.start(block[0])
             self._amplitude_state = self.plan.estimator.start(block[0])
-            self._fresh = False
         self._decimator_state, decimated = self.plan.decimator.step(self._decimator_state, block)
         self._amplitude_state, by_band = self.plan.estimator.step(self._amplitude_state, decimated)
         fast = np.array([by_band[place] for place in self.plan.places]) * self.plan.scale_factor
-        self._history.append(fast)
+        self._remember(fast)
+        self._fresh = False
 
         changes = self._due_changes()
         averaged = self._averaged()
@@ -190,22 +202,15 @@ class Pipeline:
 
     def _derive(self, samples: Floats) -> tuple[Floats, bool]:
         """Return the montage, (block, n_signals), missing values bridged, and if any were."""
-        columns = []
-        for weights in self.plan.montage:
-            used = np.flatnonzero(weights)
-            signal = samples[:, used[0]] * weights[used[0]]
-            for channel in used[1:]:
-                signal = signal + samples[:, channel] * weights[channel]
-            columns.append(signal)
-        block = np.stack(columns, axis=1)
-        bad = ~np.isfinite(block)
-        missing = bool(bad[:, : self.plan.n_trained].any())
+        used = samples[:, self._channels]
+        bad = ~(np.abs(used) < BEYOND_UV)
+        missing = False
         if bad.any():
-            for row in range(block.shape[0]):
-                before = block[row - 1] if row else self._last_good
-                block[row] = np.where(bad[row], before, block[row])
-        self._last_good = block[-1]
-        return block, missing
+            missing = bool(bad[:, self._trained_on].any())
+            for row in range(used.shape[0]):
+                used[row] = np.where(bad[row], used[row - 1] if row else self._last_good, used[row])
+        self._last_good = used[-1]
+        return used @ self._weights, missing
 
     def _due_changes(self) -> list[tuple[Nudge, float]]:
         """Let nudges take effect: thresholds at once, the rest when no hold is running."""
@@ -218,20 +223,20 @@ class Pipeline:
         changes = []
         for nudge in due:
             changes.append((nudge, self._active.value(nudge.key)))
-            self._active = self._active.changed(nudge.key, nudge.value)
+            self._activate(self._active.changed(nudge.key, nudge.value))
         if changes:
             self._hiding.settings_changed(self._active)
         return changes
 
-    @property
-    def _times(self) -> Times:
-        return Times(
-            self.plan.hold_ticks(self._active.hold_s), self.plan.grid.ticks(self._active.quiet_s)
-        )
+    def _remember(self, fast: Floats) -> None:
+        """Keep the amplitudes of the longest averaging, (n_ticks, n_conditions)."""
+        if self._fresh:
+            self._history = np.repeat(fast[np.newaxis], self.plan.averaged_ticks(1.0), axis=0)
+        else:
+            self._history = np.concatenate([self._history[1:], fast[np.newaxis]])
 
     def _averaged(self) -> tuple[float, ...]:
-        history = np.stack(self._history)
-        n_ticks = [self.plan.averaged_ticks(s) for s in self._active.averaging_s]
-        if len(set(n_ticks)) == 1:
-            return tuple(history[-n_ticks[0] :].mean(axis=0).tolist())
-        return tuple(float(history[-n:, i].mean()) for i, n in enumerate(n_ticks))
+        history, counts = self._history, self._n_averaged
+        if len(set(counts)) == 1:
+            return tuple((history[-counts[0] :].sum(axis=0) / counts[0]).tolist())
+        return tuple(float(history[-n:, i].sum() / n) for i, n in enumerate(counts))

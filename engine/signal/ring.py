@@ -37,10 +37,11 @@ class Ring:
         """Add (n_samples, n_channels); the oldest samples are overwritten."""
         capacity = self._data.shape[0]
         kept = samples[-capacity:]
-        end = self._written + samples.shape[0]
-        places = np.arange(end - kept.shape[0], end) % capacity
-        self._data[places] = kept
-        self._written = end
+        self._written += samples.shape[0]
+        start = (self._written - kept.shape[0]) % capacity
+        before_the_edge = min(kept.shape[0], capacity - start)
+        self._data[start : start + before_the_edge] = kept[:before_the_edge]
+        self._data[: kept.shape[0] - before_the_edge] = kept[before_the_edge:]
 
     def since(self, cursor: int) -> Since:
         """Return a copy of everything written after ``cursor`` that is still there."""
