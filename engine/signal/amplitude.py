@@ -78,7 +78,8 @@ class AnalyticFir:
 
     @property
     def memory_ticks(self) -> int:
-        return math.ceil(self.taps.shape[1] / self.grid.per_tick)
+        n_taps: int = self.taps.shape[1]
+        return math.ceil(n_taps / self.grid.per_tick)
 
     def start(self, first: Floats) -> Floats:
         return np.repeat(first[np.newaxis], self.taps.shape[1], axis=0)
