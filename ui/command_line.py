@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import logging
+import os
 import sys
 from argparse import ArgumentParser, Namespace, RawDescriptionHelpFormatter
+from collections.abc import Callable
 from typing import NoReturn
 
 from engine.errors import ConfigError, NudgelineError
@@ -31,25 +34,51 @@ def parser() -> ArgumentParser:
         formatter_class=RawDescriptionHelpFormatter,
     )
     verbs = top.add_subparsers(dest="verb", required=True, metavar="VERB")
-    score = verbs.add_parser(
-        "score", help="score an EDF, BDF or XDF file, or a session's recording"
+
+    demo = verbs.add_parser("demo", help="the whole loop on a simulated client")
+    _session_options(demo)
+    demo.add_argument("--seed", type=int, default=1, metavar="S", help="another simulated client")
+
+    run = verbs.add_parser("run", help="a live session on an LSL stream")
+    _protocol_options(run)
+    _session_options(run)
+    run.add_argument("--stream", metavar="NAME", help="the stream's name, where there are several")
+    run.add_argument("--source-id", metavar="ID", help="the amplifier's source_id, where two agree")
+    run.add_argument("--unit", help="V, mV, µV or nV, where the stream does not say")
+    run.add_argument("--labels", metavar="A,B,...", help="the channels, where the stream has none")
+    run.add_argument(
+        "--accept-rate", metavar="HZ", help="accept the measured rate of a stream that is off"
     )
+    run.add_argument("--client", default="", metavar="CODE", help="a code such as HERON-07")
+
+    replay = verbs.add_parser("replay", help="stream a recording over LSL at its true rate")
+    replay.add_argument("file", metavar="FILE")
+    replay.add_argument("--channel", metavar="C4", help="send this channel alone")
+    replay.add_argument("--speed", type=float, default=1.0, metavar="X", help="0.1 to 100")
+    _file_options(replay)
+
+    score = verbs.add_parser("score", help="score an EDF, BDF or XDF file, or a recorded session")
     score.add_argument("file", metavar="FILE")
-    _protocol_options(score, required=True)
-    score.add_argument("--set", action="append", metavar="KEY=VALUE", help="theta.threshold=7.5")
+    _protocol_options(score)
     score.add_argument("--trace", metavar="OUT.csv", help="write one row a tick")
     _file_options(score)
-    score.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+    score.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
+    client = verbs.add_parser("client", help="the client display, on another computer")
+    client.add_argument("--full-screen", action="store_true")
     return top
 
 
-def _protocol_options(verb: ArgumentParser, required: bool) -> None:
-    verb.add_argument(
-        "--protocol", required=required, metavar="FILE", help="a TOML file, or a shipped name"
-    )
-    verb.add_argument(
-        "--channel", metavar="C4", help="the site to train, instead of the protocol's"
-    )
+def _protocol_options(verb: ArgumentParser) -> None:
+    verb.add_argument("--protocol", required=True, metavar="FILE", help="a file or a shipped name")
+    verb.add_argument("--channel", metavar="C4", help="the site, instead of the protocol's")
+    verb.add_argument("--set", action="append", metavar="KEY=VALUE", help="theta.threshold=7.5")
+
+
+def _session_options(verb: ArgumentParser) -> None:
+    verb.add_argument("--headless", action="store_true", help="without windows")
+    verb.add_argument("--seconds", type=float, metavar="N", help="one round of so long, then end")
+    verb.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
 
 def _file_options(verb: ArgumentParser) -> None:
@@ -57,22 +86,83 @@ def _file_options(verb: ArgumentParser) -> None:
     verb.add_argument("--stream", metavar="NAME", help="which stream of an XDF file")
 
 
-def _run(options: Namespace) -> int:
-    if options.verb == "score":
-        from ui.verbs import score
+def _demo(options: Namespace) -> int:
+    from simulators.outlet import OutletSettings
+    from simulators.person import PersonSettings
+    from simulators.process import running
+    from ui.verbs import demo
 
-        return score.run(options)
-    raise AssertionError(options.verb)
+    settings = OutletSettings(PersonSettings(seed=options.seed))
+    return demo.run(options, lambda text: running(text, settings))
+
+
+def _replay(options: Namespace) -> int:
+    from simulators import replay
+    from ui.verbs import replay as verb
+
+    return verb.run(options, replay.replay, replay.ReplaySettings)
+
+
+def _run(options: Namespace) -> int:
+    from ui.verbs import run
+
+    return run.run(options)
+
+
+def _score(options: Namespace) -> int:
+    from ui.verbs import score
+
+    return score.run(options)
+
+
+def _client(options: Namespace) -> int:
+    from ui.verbs import client
+
+    return client.run(options)
+
+
+VERBS: dict[str, Callable[[Namespace], int]] = {
+    "demo": _demo,
+    "run": _run,
+    "replay": _replay,
+    "score": _score,
+    "client": _client,
+}
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one verb; return the exit status: 0 done, 1 the run failed, 2 the input is wrong."""
     utf8_streams()
     try:
-        return _run(parser().parse_args(arguments))
+        options = parser().parse_args(arguments)
+        return VERBS[options.verb](options)
     except NudgelineError as error:
         say(str(error))
         return error.exit_status
+    except KeyboardInterrupt:
+        say("Stopped.")
+        return 1
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except Exception as error:
+        return _own_fault(error)
+
+
+def _own_fault(error: Exception) -> int:
+    """Say a fault of the program's in one sentence; the traceback goes to a file."""
+    from engine.configs_folder import data_folder
+
+    log = data_folder() / "faults.log"
+    try:
+        log.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        logging.basicConfig(filename=log, encoding="utf-8", format="%(asctime)s %(message)s")
+        logging.exception("a fault of the program")
+        where = f"what happened is written in {log}"
+    except OSError:
+        where = "what happened could not be written down"
+    say(f"Nudgeline failed by a fault of its own ({type(error).__name__}: {error}); {where}.")
+    return 1
 
 
 if __name__ == "__main__":

@@ -161,6 +161,7 @@ def _result(conductor: Conductor) -> SessionResult:
         latency_from_stamp=conductor.latency_from_stamp.summary(),
         ended=conductor.over,
         error=conductor.error,
+        summary=live.summary() if live is not None else {},
     )
 
 

@@ -7,6 +7,7 @@ so the recording, fed again, gives the same points. No clock, window or stream i
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from engine.chunk import Chunk
 from engine.errors import ConfigError
@@ -25,6 +26,7 @@ from engine.events import (
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
 from engine.reward.rate import RateMeter
+from engine.scoring import Tally, summary
 from engine.session.messages import AskNudge, AskRound
 from engine.session.recording import Recording
 from engine.session.rounds import RoundsPlan, RoundsState, Turn
@@ -54,6 +56,7 @@ class LiveSession:
         self.recording = recording
         self.meter = RateMeter(pipeline.plan.tick_s, len(protocol.conditions))
         self.points: list[PointEarned] = []
+        self.tally = Tally(len(protocol.conditions))
         self.last_tick: Tick | None = None
         self.holds_off: dict[str, str] = {}
         self.lost_samples = 0
@@ -61,6 +64,10 @@ class LiveSession:
         self._by = by
         self._plan = RoundsPlan.of(rounds or protocol.rounds, pipeline.plan.sfreq)
         self.rounds = RoundsState()
+
+    def summary(self) -> dict[str, Any]:
+        """Return what the session came to, as `engine.scoring.summary` says it."""
+        return summary(self.pipeline, self.tally, self.pipeline.time_s)
 
     # ---- samples ----------------------------------------------------------------------------
 
@@ -88,6 +95,7 @@ class LiveSession:
         ticks = []
         for output in self.pipeline.feed(chunk):
             self.meter.add(output)
+            self.tally.add(output)
             if isinstance(output, Tick):
                 ticks.append(output)
                 self.last_tick = output

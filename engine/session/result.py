@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from engine.errors import NudgelineError
 from engine.events import PointEarned
@@ -20,6 +21,7 @@ class SessionResult:
     seconds : samples fed, in seconds.
     latency : from the arrival of a tick's last sample to its being told to the windows.
     latency_from_stamp : the same from the amplifier's own time stamp.
+    summary : what `nudgeline score` says of the same samples; empty when none came.
     ended : how it ended, a few words; error : what went wrong, None when nothing did.
     """
 
@@ -30,6 +32,7 @@ class SessionResult:
     latency_from_stamp: Latency
     ended: str
     error: NudgelineError | None = None
+    summary: dict[str, Any] = field(default_factory=dict)
 
     @property
     def exit_status(self) -> int:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.channels import match_channel
 from engine.chunk import MICROVOLTS_PER, Chunk, Floats, StreamInfo, chunk_of
 from engine.errors import ConfigError, bad_value
 from engine.events import SegmentStart
@@ -65,6 +66,20 @@ def iter_chunks(recorded: Recorded, n_samples: int) -> Iterator[SegmentStart | C
             part = slice(first, first + n_samples)
             yield chunk_of(segment.raw[part], recorded.info.to_uv, segment.stamps_s[part])
         position += segment.raw.shape[0]
+
+
+def only_channel(recorded: Recorded, wanted: str) -> Recorded:
+    """Return the recording with one channel, found as `engine.channels` finds it."""
+    index = match_channel(wanted, recorded.info.ch_names)
+    kept = slice(index, index + 1)
+    info = replace(
+        recorded.info,
+        ch_names=recorded.info.ch_names[kept],
+        units=recorded.info.units[kept],
+        to_uv=recorded.info.to_uv[kept],
+    )
+    segments = tuple(replace(s, raw=frozen(s.raw[:, kept])) for s in recorded.segments)
+    return replace(recorded, info=info, segments=segments)
 
 
 # ---- what the readers of every format share -------------------------------------------------

@@ -1,0 +1,122 @@
+"""What `run` and `demo` share: windows or none, one session, and what it came to."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from argparse import Namespace
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from engine.clinic import Clinic
+from engine.errors import ConfigError
+from engine.protocol import Protocol
+from engine.session.host import run_session
+from engine.session.qt_probe import qt_available
+from engine.session.result import SessionResult
+from engine.session.window_process import Window
+from engine.stream.messages import Source
+from engine.stream.outlets import Outlets
+from ui.verbs.choices import checked_seconds
+from ui.verbs.score import lines
+from ui.verbs.speech import print_json, say
+
+HEADLESS_S = 60.0
+"""How long a headless run lasts where ``--seconds`` does not say."""
+
+WINDOWS = (
+    Window("desk", "ui.monitor.window:main", needed=True, two_way=True),
+    Window("client display", "ui.client.window:main", needed=True),
+)
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """How a session is run: with which windows, and for how long when nobody is asked."""
+
+    windows: Sequence[Window]
+    seconds: float | None
+
+    @property
+    def headless(self) -> bool:
+        return not self.windows
+
+
+def sitting_for(options: Namespace, protocol: Protocol) -> Sitting:
+    """Decide on windows; without a display the same session runs headless, and says so.
+
+    ConfigError where eyes are closed, since sound alone carries such a session, and there is
+    none.
+    """
+    seconds = checked_seconds(options.seconds)
+    windows: Sequence[Window] = WINDOWS
+    if options.headless:
+        windows = ()
+    else:
+        probe = qt_available()
+        if not probe.available:
+            say(f"No windows: {probe.why}; the session runs headless. To see it: {probe.install}.")
+            windows = ()
+    if windows and protocol.eyes == "closed":
+        _require_sound(protocol)
+    if not windows and seconds is None:
+        seconds = HEADLESS_S
+    return Sitting(windows, seconds)
+
+
+def _require_sound(protocol: Protocol) -> None:
+    probe = subprocess.run(
+        [sys.executable, "-m", "ui.client.sound_probe"],
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        check=False,
+    )
+    if probe.returncode != 0:
+        said = probe.stdout.decode("utf-8", "replace").strip().splitlines()
+        raise ConfigError(
+            f"{protocol.slug}: eyes is 'closed', but that needs sound, and there is none here "
+            f"({said[-1] if said else 'the sound could not be tried'}); connect a loudspeaker or "
+            "choose a protocol with eyes open."
+        )
+
+
+def run_sitting(
+    source: Source, protocol: Protocol, clinic: Clinic, sitting: Sitting, *, title: str, demo: bool
+) -> SessionResult:
+    """Run the session; with ``publish`` on, events and client frames leave as LSL outlets."""
+    publisher = Outlets() if clinic.network.publish else None
+    try:
+        return run_session(
+            source,
+            protocol,
+            clinic,
+            sitting.windows,
+            headless_seconds=sitting.seconds,
+            publisher=publisher,
+            title=title,
+            demo=demo,
+            say=say,
+        )
+    finally:
+        if publisher is not None:
+            publisher.close()
+
+
+def report(result: SessionResult, as_json: bool, values: dict[str, Any]) -> int:
+    """Say how a session ended, and print ``values`` as JSON or the summary in words."""
+    if result.recording is not None:
+        say(f"Recorded in {result.recording}")
+    if result.error is not None:
+        say(str(result.error))
+    if as_json:
+        print_json(values)
+    elif result.summary:
+        for line in lines(result.summary):
+            print(line)
+    return result.exit_status
+
+
+def latency_ms(result: SessionResult) -> dict[str, float | None]:
+    """Return the time from a sample's arrival to the point it makes, in milliseconds."""
+    return {"median": result.latency.median_ms, "p99": result.latency.p99_ms}

@@ -1,0 +1,42 @@
+"""`nudgeline run`: a live session on an LSL stream."""
+
+from __future__ import annotations
+
+import os
+from argparse import Namespace
+
+from engine.clinic import load_clinic
+from engine.stream import network
+from engine.stream.reader import LslSource, Wanted
+from ui.verbs.choices import chosen_protocol
+from ui.verbs.live import latency_ms, report, run_sitting, sitting_for
+from ui.verbs.speech import say
+
+
+def run(options: Namespace) -> int:
+    """Train on the stream that is asked for; print what `score` prints, for the live stream."""
+    clinic = load_clinic()
+    protocol = chosen_protocol(options.protocol, options.channel, options.set)
+    sitting = sitting_for(options, protocol)
+    for warning in clinic.warnings:
+        say(warning)
+    network.configure(network.text_for(clinic.network, os.environ))
+    given = {
+        "unit": options.unit,
+        "labels": options.labels,
+        "source-id": options.source_id,
+        "accept-rate": options.accept_rate,
+    }
+    source = LslSource(
+        Wanted(name=options.stream, source_id=options.source_id),
+        answers={key: value for key, value in given.items() if value is not None},
+        ask=not sitting.headless,
+    )
+    result = run_sitting(source, protocol, clinic, sitting, title=options.client, demo=False)
+    values = {
+        **result.summary,
+        "recording": str(result.recording) if result.recording else None,
+        "latency_ms": latency_ms(result),
+        "error": str(result.error) if result.error else None,
+    }
+    return report(result, options.json, values)
