@@ -18,13 +18,13 @@ MOST_VOICES = 8
 
 TONE = (
     # pitch, strength, closeness at which the voice begins and is full
-    (A3 / 2, 0.060, 0.0, 0.05),
-    (A3, 0.090, 0.0, 0.35),
+    (A3 / 2, 0.060, -1.0, 0.0),
+    (A3, 0.090, -0.25, 0.35),
     (C4, 0.065, 0.25, 0.60),
     (E4, 0.065, 0.50, 0.85),
     (G4, 0.055, 0.75, 1.0),
 )
-"""Voices of the tone: the chord opens upwards as the conditions come near."""
+"""Voices of the tone: the chord opens upwards as the conditions come near, from a low hum."""
 
 
 @dataclass
@@ -85,7 +85,6 @@ class Mixer:
             share = 0.0
             if closeness is not None:
                 share = min(max((closeness - begin) / (full - begin), 0.0), 1.0)
-                share = max(share, 0.35) if begin == 0.0 else share
             slide.target = strength * share
 
     def render(self, n_samples: int) -> Sound:

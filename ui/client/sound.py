@@ -163,7 +163,14 @@ def sound_available(python: str = sys.executable) -> tuple[bool, str]:
         )
     except subprocess.TimeoutExpired:
         return False, f"the sound system did not answer in {PROBE_S:g} s; restart it"
-    said = done.stdout.decode("utf-8", "replace").strip()
-    if done.returncode == 0 and said == "sound":
+    except OSError as error:
+        return False, f"sound cannot be tried ({error}); install Python anew"
+    return verdict(done.returncode, done.stdout.decode("utf-8", "replace"))
+
+
+def verdict(status: int, said: str) -> tuple[bool, str]:
+    """Read what the probe said: its exit status and its standard output."""
+    said = said.strip()
+    if status == 0 and said == "sound":
         return True, ""
     return False, said or "the sound system cannot be loaded; install libpulse0 (Linux)"

@@ -105,8 +105,9 @@ def far_shore() -> FarShore:
     windows = [_windows(rng, place) for place in places]
     for group, heart in zip(windows, (7.0, 12.7, 2.4), strict=True):
         _order(rng, group, heart)
-    quay = _lamps(rng, 4.8, 9.9, 11, 0.20)
-    road = _lamps(rng, 10.4, 15.8, 15, 0.12) + _lamps(rng, 0.2, 4.4, 12, 0.12)
+    shining = [light for group in windows for light in group]
+    quay = _lamps(rng, 4.8, 9.9, 11, 0.20, shining)
+    road = _lamps(rng, 10.4, 15.7, 15, 0.12, shining) + _lamps(rng, 0.2, 4.4, 12, 0.12, shining)
     rng.shuffle(quay)
     village, east, west = windows
     lights = village[:70] + quay + village[70:] + east + west + road + _stars(rng)
@@ -182,12 +183,22 @@ def _covered(light: Light, own: House, place: Settlement) -> bool:
     return False
 
 
-def _lamps(rng: random.Random, first: float, last: float, count: int, height: float) -> list[Light]:
-    step = (last - first) / (count - 1)
-    return [
-        Light(first + step * n + rng.uniform(-0.06, 0.06), height, 0.042, 0.042, "lamp", 0.6)
-        for n in range(count)
-    ]
+def _lamps(
+    rng: random.Random, first: float, last: float, count: int, height: float, beside: list[Light]
+) -> list[Light]:
+    """Return lamps in a row, each moved on until it stands beside every window."""
+    lamps: list[Light] = []
+    for number in range(count):
+        x = first + (last - first) * number / (count - 1) + rng.uniform(-0.06, 0.06)
+        while any(_near(x, height, light) for light in beside):
+            x += 0.01
+        lamps.append(Light(x, height, 0.042, 0.042, "lamp", 0.6))
+    return lamps
+
+
+def _near(x: float, y: float, light: Light) -> bool:
+    across = light.x - 0.06 < x < light.x + light.width + 0.02
+    return across and light.y - 0.06 < y < light.y + light.height + 0.02
 
 
 def _stars(rng: random.Random) -> list[Light]:

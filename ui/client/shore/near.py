@@ -125,7 +125,7 @@ def draw_tide(
     reach = max(round(0.003 * frame.height), 1)
     for row in range(-reach, reach + 1):
         near = 1 - abs(row) / (reach + 1)
-        painter.setPen(QPen(QColor(*FOAM, round((78 if row <= 0 else 46) * near**2)), 1))
+        painter.setPen(QPen(QColor(*FOAM, round((44 if row <= 0 else 28) * near**2)), 1))
         painter.drawPolyline(edge.translated(0, row))
 
 

@@ -119,7 +119,7 @@ class Picture:
         if view.phase and view.phase != "ready":
             wide = QFontMetricsF(small).horizontalAdvance(str(view.points))
             spot = QPointF(frame.width - wide - max(0.016 * frame.width, 4.0), foot)
-            painter.setPen(QColor(255, 236, 205, 215))
+            painter.setPen(QColor(255, 236, 205, 175))
             painter.drawText(spot, str(view.points))
         if view.sign:
             painter.setPen(QColor(255, 244, 228, 190))

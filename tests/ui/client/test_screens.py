@@ -1,0 +1,81 @@
+"""Screens of unlike size: Qt's own offscreen platform can pretend to have them."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+TRIAL = """
+import json, sys
+from PyQt6.QtCore import QEventLoop, QTimer
+from PyQt6.QtWidgets import QApplication, QWidget
+from ui.client.screens import place
+
+application = QApplication([])
+window = QWidget()
+window.resize(320, 180)
+window.show()
+names = [screen.name() for screen in application.screens()]
+seen = []
+for name, full_screen in json.loads(sys.argv[1]):
+    place(window, {**dict(zip(names, range(9))), "": -1, "gone": 7}[name], full_screen)
+    wait = QEventLoop()
+    QTimer.singleShot(30, wait.quit)
+    wait.exec()
+    box = window.geometry()
+    seen.append([
+        window.screen().name(), window.isFullScreen(),
+        [box.x(), box.y(), box.width(), box.height()],
+    ])
+print(json.dumps([names, *seen]))
+"""
+
+DESK = {"name": "desk", "x": 0, "y": 0, "width": 1366, "height": 768}
+CLIENT = {"name": "client", "x": 1366, "y": 0, "width": 1280, "height": 720}
+
+
+def _placed(folder: Path, *places: tuple[str, bool]) -> list[list[Any]]:
+    common = {"logicalDpi": 96, "logicalBaseDpi": 96, "dpr": 1}
+    screens = [{**screen, **common} for screen in (DESK, CLIENT)]
+    config = folder / "screens.json"
+    config.write_text(json.dumps({"screens": screens}), encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-c", TRIAL, json.dumps(places)],
+        env={**os.environ, "QT_QPA_PLATFORM": f"offscreen:configfile={config}"},
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=True,
+    )
+    seen: list[list[Any]] = json.loads(done.stdout)
+    return seen
+
+
+def test_it_fills_the_screen_that_was_chosen(tmp_path: Path) -> None:
+    _, there = _placed(tmp_path, ("client", True))
+    assert there == ["client", True, [1366, 0, 1280, 720]]
+
+
+def test_it_goes_from_screen_to_screen_and_back_into_a_window(tmp_path: Path) -> None:
+    _, *seen = _placed(tmp_path, ("client", True), ("desk", True), ("client", False))
+    assert [place[:2] for place in seen] == [["client", True], ["desk", True], ["client", False]]
+    assert seen[1][2] == [0, 0, 1366, 768]
+    left, top, width, height = seen[2][2]
+    assert left > 1366 and top > 0 and width < 1280 and height < 720
+
+
+@pytest.mark.parametrize("full_screen", [True, False])
+def test_a_screen_that_is_gone_means_a_plain_window_on_the_first(
+    tmp_path: Path, full_screen: bool
+) -> None:
+    names, there = _placed(tmp_path, ("gone", full_screen))
+    assert there[:2] == [names[0], False]
+
+
+def test_without_a_choice_it_fills_the_screen_it_is_on(tmp_path: Path) -> None:
+    _, *seen = _placed(tmp_path, ("client", False), ("", True))
+    assert seen[1][:2] == ["client", True]
