@@ -6,7 +6,6 @@ audio device the client display goes on in silence and says so.
 
 from __future__ import annotations
 
-import subprocess
 import sys
 import threading
 from typing import Any
@@ -19,7 +18,6 @@ from ui.client.mixer import Mixer
 
 BUFFER_S = 0.06
 """How far the device may be ahead of what is heard."""
-PROBE_S = 20.0
 
 
 class SoundError(Exception):
@@ -145,32 +143,3 @@ def _supported_format(media: Any, device: Any) -> Any:
             if device.isFormatSupported(layout):
                 return layout
     raise SoundError(f"{device.description()} does not take {SFREQ} Hz; choose another output")
-
-
-def sound_available(python: str = sys.executable) -> tuple[bool, str]:
-    """Tell whether sound can be played here; if not, why and what to do.
-
-    It is tried in a process of its own, since a broken sound system may hang or end a process.
-    """
-    try:
-        done = subprocess.run(
-            [python, "-m", "ui.client.sound_probe"],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            timeout=PROBE_S,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        return False, f"the sound system did not answer in {PROBE_S:g} s; restart it"
-    except OSError as error:
-        return False, f"sound cannot be tried ({error}); install Python anew"
-    return verdict(done.returncode, done.stdout.decode("utf-8", "replace"))
-
-
-def verdict(status: int, said: str) -> tuple[bool, str]:
-    """Read what the probe said: its exit status and its standard output."""
-    said = said.strip()
-    if status == 0 and said == "sound":
-        return True, ""
-    return False, said or "the sound system cannot be loaded; install libpulse0 (Linux)"

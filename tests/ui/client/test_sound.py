@@ -1,5 +1,7 @@
 """The way to the loudspeaker, on a made-up QtMultimedia: what a machine has must not matter."""
 
+import subprocess
+import sys
 from types import SimpleNamespace
 from typing import Any, ClassVar
 
@@ -9,7 +11,8 @@ import pytest
 import ui.client.sound as sound_module
 from ui.client.bells import SFREQ
 from ui.client.mixer import Mixer
-from ui.client.sound import Player, SoundError, sound_available, verdict
+from ui.client.sound import Player, SoundError
+from ui.client.sound_probe import sound_available, verdict
 
 
 class FakeFormat:
@@ -195,6 +198,11 @@ def test_the_verdict_on_a_probe(status: int, said: str, answer: tuple[bool, str]
 def test_this_machine_is_probed_in_a_process_of_its_own() -> None:
     available, why = sound_available()
     assert (available and not why) or "; " in why  # the reason, and what to do
+
+
+def test_a_host_may_ask_without_loading_qt() -> None:
+    check = "import sys, ui.client.sound_probe; assert not any('PyQt' in m for m in sys.modules)"
+    subprocess.run([sys.executable, "-c", check], check=True)
 
 
 def test_a_probe_that_cannot_be_started_is_no_sound() -> None:

@@ -11,8 +11,8 @@ from ui.client.words import HIDDEN_WORDS, WAITING, WORDS
 STILL_WARMTH = 0.6
 """The sky's warmth while it does not follow closeness."""
 
-LEVEL_RISE_S, LEVEL_FALL_S = 0.22, 1.8
-WARMTH_S = 1.0
+LEVEL_RISE_S, LEVEL_FALL_S = 0.15, 1.6
+WARMTH_S = 0.7
 SKY_RATE = 12
 CREST_S = 0.35
 """After a point the water still rises to its full height for so long."""
