@@ -3,8 +3,9 @@
 Weighted least squares: of all filters of the given length, the one whose response differs least,
 summed over frequency with the power of a spectrum as weight, from twice the band on positive
 frequencies, delayed. With the true spectrum as weight this is the Wiener solution at that delay
-(Wiener 1949; textbook). Two linear constraints are met exactly: gain 0 at 0 Hz, so that an
-electrode's offset moves nothing, and gain 1 at the band's centre.
+(Wiener 1949; textbook). Three linear constraints are met exactly: gain 0 at 0 Hz, so that an
+electrode's offset moves nothing; gain 1 at the band's centre; and gain 0 at the centre's negative
+frequency, so that a sine there reads its amplitude without a ripple.
 """
 
 from __future__ import annotations
@@ -89,10 +90,9 @@ def design_band(
     target = np.fft.ifft(weights * np.conj(passed) * wanted)[:n_taps]
     lags = np.arange(n_taps) / sfreq
     centre = goal.centre_hz
-    constraints = np.stack([np.ones(n_taps), np.exp(-2j * np.pi * centre * lags)])
-    met = np.array(
-        [0, 2 * np.exp(-2j * np.pi * centre * goal.delay_s) / before(np.array([centre]))[0]]
-    )
+    constraints = np.exp(-2j * np.pi * np.outer([0.0, centre, -centre], lags))
+    at_centre = 2 * np.exp(-2j * np.pi * centre * goal.delay_s) / before(np.array([centre]))[0]
+    met = np.array([0, at_centre, 0])
     solved = solve_toeplitz(
         (column, np.conj(column)), np.column_stack([target, constraints.conj().T])
     )
