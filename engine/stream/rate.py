@@ -15,6 +15,8 @@ from typing import NamedTuple
 import numpy as np
 
 from engine.chunk import Floats
+from engine.errors import bad_value
+from engine.stream.arrival import ArrivalWatch
 
 TOLERANCE = 0.01
 """A rate further than this from the one the filters are designed at gives no points."""
@@ -23,6 +25,9 @@ SOONEST_S = 2.0
 ENOUGH_S = 10.0
 WINDOW_S = 30.0
 MOST_POINTS = 4000
+HARDLY_ADVANCES = 100.0
+"""Stamps that would make the rate so many times the stated one stand still."""
+
 WIDTH = 2.6
 """Standard errors either side: 99 % of a normal distribution."""
 
@@ -121,6 +126,36 @@ def rough_rate(stamps_s: Floats, stated: float) -> float:
     spans = spans[np.isfinite(spans)]
     middle = float(np.median(spans)) if spans.size else 0.0
     return step / middle if middle > 0 else stated
+
+
+def measure_between_breaks(stamps_s: Floats, stated: float) -> Rate | None:
+    """Return the rate of consecutive samples of which some never came, (n_samples,) stamps."""
+    sfreq = rough_rate(stamps_s, stated)
+    rate = None
+    for _ in range(2):  # the first rate is rough, and may see breaks that are none
+        if not 0 < sfreq < HARDLY_ADVANCES * stated:
+            return None
+        watch = ArrivalWatch(sfreq)
+        segments = np.zeros(stamps_s.size)
+        for found in (*watch.feed(stamps_s), *watch.flush()):
+            segments[found.index :] += 1
+        rate = measure_rate(np.arange(float(stamps_s.size)), stamps_s, segments)
+        sfreq = rate.sfreq if rate is not None else 0.0
+    return rate
+
+
+def accepted_rate(text: str, measured: Rate | None) -> float:
+    """Read the operator's answer: a rate within 1 % of the measured one, or ``yes`` to it."""
+    near = "the measured rate" if measured is None else f"{measured.sfreq:.2f} Hz, as measured,"
+    plain = text.strip().lower().removesuffix("hz").strip()
+    try:
+        value = float(plain) if plain != "yes" else round(measured.sfreq, 2) if measured else 0.0
+    except ValueError:
+        value = 0.0
+    if measured is None or not abs(value / measured.sfreq - 1) <= TOLERANCE:
+        accepted = f"a rate within 1 % of {near}"
+        raise bad_value("accept-rate", text, accepted, "name it with --accept-rate")
+    return value
 
 
 class RateWatch:
