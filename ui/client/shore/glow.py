@@ -42,11 +42,17 @@ def draw_light(painter: QPainter, frame: Frame, light: Light, share: float) -> N
     painter.setOpacity(share * (0.34 if light.kind == "window" else 0.55))
     halo = QRectF(middle.x() - size / 2, middle.y() - size / 2, size, size)
     painter.drawImage(halo, _halo(red, green, blue))
-    painter.setOpacity(share * (1.0 if light.kind != "star" else 0.45 + 0.55 * light.hue))
+    painter.setOpacity(share * (_star_strength(frame, light) if light.kind == "star" else 1.0))
     painter.fillRect(box, QColor(red, green, blue))
     if light.kind == "window" and height >= 5:
         _draw_bars(painter, box)
     painter.setOpacity(1.0)
+
+
+def _star_strength(frame: Frame, light: Light) -> float:
+    """Return how bright a star is; one that would be thinner than a pixel is fainter instead."""
+    thin = min(light.width * frame.up, 1.0) ** 0.5
+    return (0.45 + 0.55 * light.hue) * thin
 
 
 def _draw_bars(painter: QPainter, box: QRectF) -> None:
