@@ -95,8 +95,9 @@ class Stepper(Part):
         chosen: Callable[[], object],
     ):
         super().__init__()
-        self.less = Press("−", "", lambda: step(-1), size=22)
-        self.more = Press("+", "", lambda: step(1), size=22)
+        sign = 22.0 if size > 30 else 17.0
+        self.less = Press("−", "", lambda: step(-1), sign)
+        self.more = Press("+", "", lambda: step(1), sign)
         self.figure = Words(size=size, align=CENTRE, template=template, digits=True)
         self._chosen = chosen
         self._size = size

@@ -20,6 +20,8 @@ from ui.monitor.parts import CENTRE, Part, Words
 from ui.theme import BODY, SMALL
 
 VOLUME_STEP = 0.05
+ASKED_LOOKS = 5
+"""What was asked for stands for so many looks at the status, a fifth of a second each."""
 
 
 class Copy(Part):
@@ -56,6 +58,7 @@ class ClientCard(Part):
         super().__init__()
         self.control = control
         self._ask = ask
+        self._patience = 0
         self.caption = Words("the client sees", BODY, "muted")
         self.copy = Copy()
         self.softer = Press("−", CAPS["softer"], lambda: self.do("softer"), SMALL + 1)
@@ -116,6 +119,7 @@ class ClientCard(Part):
                 return False
         if new != now:
             self.control = new
+            self._patience = ASKED_LOOKS
             self._say()
             self._ask(AskClient(new))
         return True
@@ -134,9 +138,13 @@ class ClientCard(Part):
             self.switches[name].say(text, "muted" if name == "mute" and c.muted else "")
 
     def show_status(self, memory: Memory) -> None:
-        """Say whether the client's window is there."""
+        """Say whether the client's window is there, and follow what the host says of it."""
         status = memory.status
+        self._patience = max(0, self._patience - 1)
         if status is not None:
+            if not self._patience and status.client != self.control:
+                self.control = status.client
+                self._say()
             shown = status.client_shown
             self.caption.say(
                 "the client sees" if shown else "the client's window is not shown",

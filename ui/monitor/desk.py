@@ -38,7 +38,7 @@ class DeskWindow(QWidget):
         self._memory: Memory | None = None
         self._questions: list[Question] = []
         self._asked_to_quit = False
-        self._over = False
+        self.over = False
         self.start_page = StartPage()
         self.start_page.setParent(self)
         self.page: DeskPage | None = None
@@ -74,20 +74,23 @@ class DeskWindow(QWidget):
         if isinstance(message, Hello):
             self._welcome(message)
         elif isinstance(message, Question):
+            self._questions = [q for q in self._questions if q.key != message.key]
             self._questions.append(message)
             if not isinstance(self.sheet, QuestionSheet):
                 self._next_question()
         elif isinstance(message, Remark):
             (self.page or self.start_page).tell(message)
         elif isinstance(message, Goodbye | Gone):
-            self._over = True
+            self.over = True
             self.close()
         elif self._memory is not None:
             self._memory.take(message)
 
     def _welcome(self, hello: Hello) -> None:
+        if self._memory is not None and self._memory.fits(hello):
+            return
         old = self.page
-        self._memory = self._memory.renewed(hello) if self._memory else Memory(hello)
+        self._memory = Memory(hello)
         self.page = DeskPage(self._memory, self._send, self.do)
         self.page.setParent(self)
         self.setWindowTitle(f"{hello.title} – Nudgeline")
@@ -100,6 +103,11 @@ class DeskWindow(QWidget):
         self.page.show()
         if self.sheet is not None:
             self.sheet.raise_()
+
+    @property
+    def n_painted(self) -> int:
+        """How often the lanes were really painted since the page opened."""
+        return self.page.lanes.lanes[0].n_painted if self.page is not None else 0
 
     def frame(self) -> None:
         """Draw one frame."""
@@ -210,7 +218,7 @@ class DeskWindow(QWidget):
 
     def closeEvent(self, event: QCloseEvent | None) -> None:
         assert event is not None
-        if self._over:
+        if self.over:
             event.accept()
             return
         event.ignore()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import PurePath
 
 from PyQt6.QtCore import Qt
 from PyQt6.QtGui import QKeyEvent, QPainter, QPaintEvent
@@ -16,8 +17,8 @@ from ui.monitor.parts import Cap, Part, Words
 from ui.monitor.wording import clock, number
 from ui.theme import BODY, SMALL
 
-REMARK_S = 30.0
-"""A remark that is not grave makes room after so long."""
+REMARK_S, GRAVE_S, UNDISTURBED_S = 30.0, 120.0, 10.0
+"""A remark makes room after so long; a grave one yields to no other before the last."""
 
 
 class NoteLine(QLineEdit):
@@ -77,7 +78,7 @@ class Footer(Part):
         self._upper.addWidget(self.note_cap)
         self._upper.addWidget(self.note, 4)
         self._upper.addWidget(self.remark, 6)
-        for words, share in ((self.stream, 11), (self.recording, 9)):
+        for words, share in ((self.stream, 12), (self.recording, 9)):
             self._lower.addWidget(words, share)
         for page in self.pages:
             self._lower.addWidget(page)
@@ -113,7 +114,9 @@ class Footer(Part):
 
     def tell(self, remark: Remark, now_s: float) -> None:
         """Show one sentence from the host."""
-        self._remark, self._remark_s = remark, now_s
+        grave = self._remark is not None and self._remark.grave and not remark.grave
+        if not grave or now_s - self._remark_s > UNDISTURBED_S:
+            self._remark, self._remark_s = remark, now_s
 
     def hold_still(self, still: bool) -> None:
         """Say on its button whether the pictures are held still."""
@@ -126,16 +129,17 @@ class Footer(Part):
             return
         self.stream.say(stream_words(status), "muted" if status.stream_ok else "lost")
         if status.recording_ok:
-            saved = f"{status.recording_line} · saved to {clock(status.saved_s)}"
-            self.recording.say(saved, "muted")
+            name = PurePath(self._hello.recording).name
+            self.recording.say(f"saved to {clock(status.saved_s)} in {name}", "muted")
+            self.recording.setToolTip(status.recording_line)
         else:
             self.recording.say(f"NOT SAVED: {status.recording_line}", "lost")
         self._show_remark(memory)
 
     def _show_remark(self, memory: Memory) -> None:
         remark = self._remark
-        old = memory.now_s - self._remark_s > REMARK_S
-        if remark is not None and (remark.grave or not old):
+        age_s = memory.now_s - self._remark_s
+        if remark is not None and age_s <= (GRAVE_S if remark.grave else REMARK_S):
             self.remark.say(remark.text, "lost" if remark.grave else "text")
         elif memory.note:
             self.remark.say(f"{clock(memory.note_s)}  {memory.note}", "muted")
@@ -157,6 +161,4 @@ def stream_words(status: Status) -> str:
         words.append(f"{1000 * status.lag_s:.0f} ms behind")
     if status.lost_samples:
         words.append(f"{status.lost_samples} samples lost")
-    if status.muscle_seen is False:
-        words.append("muscle cannot be seen here")
     return " · ".join(words)

@@ -17,7 +17,7 @@ from engine.settings import THRESHOLD_UV
 from ui.monitor.history import Flags, averages
 from ui.monitor.memory import LANE_S, Memory
 from ui.monitor.parts import RIGHT, Part, Words
-from ui.monitor.wording import amount, reasons_words
+from ui.monitor.wording import amount
 from ui.plots import Picture, Plane, area, draw_spans, draw_tag, level_line, round_above
 from ui.theme import SMALL
 
@@ -38,25 +38,27 @@ class Lane(Part):
         condition: Condition,
         drag: Drag,
         chosen: Callable[[str], object],
-        slim: bool = False,
+        n_lanes: int = 1,
     ):
         super().__init__()
         self.key = f"{condition.band}.threshold"
         self._index, self._condition, self._drag, self._chosen = index, condition, drag, chosen
-        self._threshold = condition.threshold_uv
+        self.threshold = condition.threshold_uv
         self._held: float | None = None
+        self._grip = 0.0
         self._asked: float | None = None
         self._patience = 0
-        self._x: Floats = np.empty(0)
-        self._y: Floats = np.empty(0)
+        self.shown_x: Floats = np.empty(0)
+        self.shown_y: Floats = np.empty(0)
         self._floor: Floats = np.empty(0)
-        self._met: Flags = np.empty(0, dtype=bool)
+        self.shown_met: Flags = np.empty(0, dtype=bool)
         self._spans: list[tuple[float, float, str]] = []
-        self._top = round_above(2.0 * condition.threshold_uv)
-        name = condition.label if slim else f"{condition.label} kept {condition.direction}"
-        self.name = Words(name, SMALL + 1)
+        self.top = round_above(2.0 * condition.threshold_uv)
+        self.n_painted = 0
+        kept = f" kept {condition.direction}" if n_lanes <= 4 else ""
+        self.name = Words(condition.label + kept, SMALL + 1)
         self.met = Words("", SMALL + 1, bold=True, align=RIGHT, template="○ not met")
-        self.picture = Picture(left=30, bottom=0 if slim else 16)
+        self.picture = Picture(left=30, bottom=16 if n_lanes <= 6 else 0)
         self._line = self.picture.curve()
         self._under = self.picture.layer(self._draw_under, z=-10)
         self._over = self.picture.layer(self._draw_over, z=10)
@@ -69,6 +71,20 @@ class Lane(Part):
         viewport = self.picture.viewport()
         viewport.setMouseTracking(True)
         viewport.installEventFilter(self)
+
+    @property
+    def _line_at(self) -> float:
+        """Where the line is drawn: where it is held, else where it was let go, else as set."""
+        if self._held is not None:
+            return self._held
+        return self.threshold if self._asked is None else self._asked
+
+    @property
+    def tag(self) -> str:
+        """What is written on the line."""
+        if self._held is not None:
+            return f"{amount(self.threshold)} → {amount(self._held)}, let go to set"
+        return amount(self._line_at)
 
     @property
     def _colour(self) -> str:
@@ -85,19 +101,19 @@ class Lane(Part):
         self._show_range()
 
     def _show_range(self) -> None:
-        self.picture.show_range(-LANE_S, 0.0, 0.0, self._top)
-        self.picture.show_ticks("left", [(self._top / 2, f"{self._top / 2:g}")])
+        self.picture.show_range(-LANE_S, 0.0, 0.0, self.top)
+        self.picture.show_ticks("left", [(self.top / 2, f"{self.top / 2:g}")])
 
     def show_now(self, memory: Memory, now_s: float, bin_s: float) -> None:
         """Draw the newest picture: called for every frame."""
         ticks, i = memory.ticks, self._index
         x, y, met = averages(ticks.times_s, self._columns(memory), ticks.met[:, i : i + 1], bin_s)
-        self._x, self._y, self._floor = x - now_s, y[:, 0], y[:, 1]
-        self._met = met[:, 0]
-        self._spans = [(span.start_s - now_s, span.end_s - now_s, "") for span in ticks.spans]
-        self._line.setData(self._x, self._y, connect="finite")
+        self.shown_x, self.shown_y, self._floor = x - now_s, y[:, 0], y[:, 1]
+        self.shown_met = met[:, 0]
+        self._spans = memory.hidden_spans(now_s)
+        self._line.setData(self.shown_x, self.shown_y, connect="finite")
         self._under.update()
-        if self._patience and (self._patience == 1 or self._threshold != self._asked):
+        if self._patience and (self._patience == 1 or self.threshold != self._asked):
             self._asked, self._patience = None, 0
             self._over.update()
         self._patience = max(0, self._patience - 1)
@@ -110,10 +126,10 @@ class Lane(Part):
     def show_status(self, memory: Memory) -> None:
         """Follow the threshold, the scale and the words."""
         threshold = memory.settings.thresholds_uv[self._index]
-        if self._asked is not None and threshold != self._threshold:
+        if self._asked is not None and threshold != self.threshold:
             self._asked, self._patience = None, 0
-        if threshold != self._threshold:
-            self._threshold = threshold
+        if threshold != self.threshold:
+            self.threshold = threshold
             self._over.update()
         self.met.say(*self._met_words(memory))
         if self._held is None:
@@ -131,9 +147,9 @@ class Lane(Part):
         values = memory.ticks.amplitudes_uv[:, self._index]
         seen = values[np.isfinite(values)]
         high = float(np.quantile(seen, 0.98)) if seen.size else 0.0
-        wanted = round_above(max(1.6 * self._threshold, 1.1 * min(high, 4.0 * self._threshold)))
-        if wanted > self._top or wanted < 0.6 * self._top:
-            self._top = wanted
+        wanted = round_above(max(1.6 * self.threshold, 1.1 * min(high, 4.0 * self.threshold)))
+        if wanted > self.top or wanted < 0.6 * self.top:
+            self.top = wanted
             self._show_range()
 
     # ---- dragging ---------------------------------------------------------------------------
@@ -143,16 +159,18 @@ class Lane(Part):
         if not isinstance(event, QMouseEvent):
             return super().eventFilter(watched, event)
         y = event.position().y()
-        near = abs(y - self.picture.pixel_of(self._threshold)) <= self.look.px(GRAB_PX)
+        near = abs(y - self.picture.pixel_of(self.threshold)) <= self.look.px(GRAB_PX)
         kind = event.type()
         if kind == QEvent.Type.MouseButtonPress and event.button() == Qt.MouseButton.LeftButton:
             self._chosen(self.key)
             if near:
-                self._held = self._threshold
+                self._held = self.threshold
+                self._grip = self.threshold - self.picture.y_at(y)
         elif kind == QEvent.Type.MouseMove and self._held is not None:
             self._held = self._value_at(y)
             self._over.update()
         elif kind == QEvent.Type.MouseButtonRelease and self._held is not None:
+            self._held = self._value_at(y)
             self._let_go()
         shape = Qt.CursorShape.SizeVerCursor if near or self._held else Qt.CursorShape.ArrowCursor
         self.picture.viewport().setCursor(shape)
@@ -160,11 +178,11 @@ class Lane(Part):
 
     def _value_at(self, y: float) -> float:
         low, high = THRESHOLD_UV
-        return round(min(max(self.picture.y_at(y), low), min(high, self._top)), 2)
+        return round(min(max(self.picture.y_at(y) + self._grip, low), min(high, self.top)), 2)
 
     def _let_go(self) -> None:
         value, self._held = self._held, None
-        if value is not None and value != self._threshold:
+        if value is not None and value != self.threshold:
             self._asked, self._patience = value, ASKED_FRAMES
             self._drag(self.key, value)
         self._over.update()
@@ -172,39 +190,36 @@ class Lane(Part):
     # ---- painting ---------------------------------------------------------------------------
 
     def _draw_under(self, painter: QPainter, plane: Plane) -> None:
+        self.n_painted += 1
         draw_spans(painter, plane, self.look, self._spans)
-        if self._x.size < 2:
+        if self.shown_x.size < 2:
             return
         fill = self.look.colour(f"{self._colour}_ground")
         mark = self.look.colour(self._colour)
         height = self.look.px(4)
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], self._met, [False]]).astype(int)))
+        x, y, floor = self.shown_x, self.shown_y, self._floor
+        edges = np.flatnonzero(np.diff(self.shown_met.astype(int), prepend=0, append=0))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(fill)
         for first, last in edges.reshape(-1, 2):
             part = slice(max(0, first - 1), last + 1) if last - first < 2 else slice(first, last)
-            painter.drawPolygon(area(plane, self._x[part], self._y[part], self._floor[part]))
+            painter.drawPolygon(area(plane, x[part], y[part], floor[part]))
         for first, last in edges.reshape(-1, 2):
-            left, right = plane.x(self._x[first]), plane.x(self._x[last - 1])
+            left, right = plane.x(x[first]), plane.x(x[last - 1])
             bar = QRectF(left, plane.bottom - height, max(1.0, right - left), height)
             painter.fillRect(bar, mark)
 
     def _draw_over(self, painter: QPainter, plane: Plane) -> None:
         look = self.look
         if self._held is not None:
-            level_line(painter, plane, plane.y(self._threshold), look.colour("muted"), True)
-        value = self._held if self._held is not None else self._asked
-        value = self._threshold if value is None else value
+            level_line(painter, plane, plane.y(self.threshold), look.colour("muted"), True)
+        value = self._line_at
         y = min(max(plane.y(value), plane.top), plane.bottom)
         level_line(painter, plane, y, look.colour("text"), False)
         half = look.px(9)
         middle = min(max(y, plane.top + half), plane.bottom - half)
-        text = amount(value)
-        fill, ink = "raised", "text"
-        if self._held is not None:
-            text = f"{amount(self._threshold)} → {amount(value)}, let go to set"
-            fill, ink = "focus", "on_strong"
-        draw_tag(painter, look, text, plane.right, middle, fill, ink)
+        fill, ink = ("raised", "text") if self._held is None else ("focus", "on_strong")
+        draw_tag(painter, look, self.tag, plane.right, middle, fill, ink)
 
     def paintEvent(self, event: QPaintEvent | None) -> None:
         QPainter(self).fillRect(self.rect(), self.look.colour("panel"))
@@ -217,7 +232,7 @@ class Lanes(Part):
         super().__init__()
         conditions = hello.protocol.conditions
         n = len(conditions)
-        self.lanes = [Lane(i, c, drag, chosen, slim=n > 6) for i, c in enumerate(conditions)]
+        self.lanes = [Lane(i, c, drag, chosen, n) for i, c in enumerate(conditions)]
         across = n if n <= 6 else (n + 1) // 2
         self._grid = QGridLayout(self)
         for i, lane in enumerate(self.lanes):
@@ -242,11 +257,3 @@ class Lanes(Part):
         """Follow settings and scales."""
         for lane in self.lanes:
             lane.show_status(memory)
-
-
-def hidden_names(memory: Memory, now_s: float) -> list[tuple[float, float, str]]:
-    """Return the hidden spans in view with their names, seconds before now."""
-    return [
-        (span.start_s - now_s, span.end_s - now_s, reasons_words(span.reasons))
-        for span in memory.ticks.spans
-    ]

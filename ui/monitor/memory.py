@@ -8,6 +8,7 @@ from engine.events import Note, PointEarned, SettingChanged
 from engine.session.client_frame import ClientView, after_tick
 from engine.session.messages import Batch, Hello, Status
 from ui.monitor.history import TickHistory, TraceHistory
+from ui.monitor.wording import reasons_words
 
 LANE_S = 40.0
 """Seconds of amplitude and of raw trace on screen."""
@@ -41,16 +42,16 @@ class Memory:
         self.note_s = 0.0
         self.client_view = ClientView()
 
-    def renewed(self, hello: Hello) -> Memory:
-        """Return a memory for another `Hello` of the same session: what still fits is kept."""
-        new = Memory(hello)
-        new.changes, new.points_s = self.changes, self.points_s
-        new.note, new.note_s = self.note, self.note_s
-        alike = (hello.tick_s, hello.trace_sfreq, hello.signals, hello.protocol.conditions)
+    def fits(self, hello: Hello) -> bool:
+        """Whether another `Hello` speaks of the same pictures: the stream is merely back."""
         old = self.hello
-        if alike == (old.tick_s, old.trace_sfreq, old.signals, old.protocol.conditions):
-            new.ticks, new.trace = self.ticks, self.trace
-        return new
+        return (hello.title, hello.tick_s, hello.trace_sfreq, hello.signals, hello.protocol) == (
+            old.title,
+            old.tick_s,
+            old.trace_sfreq,
+            old.signals,
+            old.protocol,
+        )
 
     def take(self, message: object) -> None:
         """Take up a message; those that tell nothing lasting pass."""
@@ -77,6 +78,13 @@ class Memory:
             self.changes[-1] = Change(change.onset_s, change.key, last.old, change.new)
         else:
             self.changes.append(Change(change.onset_s, change.key, change.old, change.new))
+
+    def hidden_spans(self, now_s: float) -> list[tuple[float, float, str]]:
+        """Return the hidden stretches in view with their names, seconds before ``now_s``."""
+        return [
+            (span.start_s - now_s, span.end_s - now_s, reasons_words(span.reasons))
+            for span in self.ticks.spans
+        ]
 
     @property
     def now_s(self) -> float:

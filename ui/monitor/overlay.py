@@ -183,8 +183,8 @@ class QuestionSheet(Sheet):
         self.column.addWidget(Prose(question.text, LARGE - 2))
         self.choices = Choices(question.choices, question.suggestion, answer)
         self.column.addWidget(self.choices)
-        button = Press("answer", "Enter", self.choices.confirm, 17)
-        self.column.addWidget(button, 0, Qt.AlignmentFlag.AlignRight)
+        self.button = Press("answer", "Enter", self.choices.confirm, 17)
+        self.column.addWidget(self.button, 0, Qt.AlignmentFlag.AlignRight)
 
 
 class QuitSheet(Sheet):

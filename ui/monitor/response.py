@@ -53,16 +53,16 @@ class ResponsePicture(Picture):
         self._colours = [
             "reward" if c.direction == "above" else "inhibit" for c in hello.protocol.conditions
         ]
-        self._curves = [self.curve() for _ in self._responses]
+        self.curves = [self.curve() for _ in self._responses]
         self.layer(self._draw_under, z=-10)
         self.layer(self._draw_names, z=10)
-        for curve, response in zip(self._curves, self._responses, strict=True):
+        for curve, response in zip(self.curves, self._responses, strict=True):
             shown = response.freqs_hz <= TOP_HZ
             curve.setData(response.freqs_hz[shown], 100 * response.gain[shown])
 
     def dress(self, look: Look) -> None:
         super().dress(look)
-        for curve, colour in zip(self._curves, self._colours, strict=False):
+        for curve, colour in zip(self.curves, self._colours, strict=False):
             curve.setPen(pg.mkPen(look.colour(colour), width=look.px(1.6)))
         self.show_range(0.0, TOP_HZ, 0.0, 118.0)
         self.show_ticks("bottom", [(float(f), f"{f} Hz") for f in range(10, int(TOP_HZ), 10)])

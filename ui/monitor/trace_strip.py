@@ -9,7 +9,6 @@ from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from engine.session.messages import Hello
 from ui.monitor.history import extremes
-from ui.monitor.lanes import hidden_names
 from ui.monitor.memory import LANE_S, Memory
 from ui.monitor.parts import Part, Words
 from ui.plots import Picture, Plane, draw_span_names, draw_spans
@@ -25,7 +24,7 @@ class TraceStrip(Part):
         super().__init__()
         self._names = hello.signals or ("signal",)
         self._scale_uv = SCALES_UV[1]
-        self._spans: list[tuple[float, float, str]] = []
+        self.spans: list[tuple[float, float, str]] = []
         self.title = Words("raw trace", SMALL, bold=True)
         self.scale = Words("", SMALL, "muted")
         self.picture = Picture(left=0, bottom=0)
@@ -69,7 +68,7 @@ class TraceStrip(Part):
             offset = 2.0 * (len(self._curves) - place) - 1.0
             shown = np.clip(y / self._scale_uv, -1.0, 1.0) + offset
             curve.setData(x - now_s, shown, connect="finite")
-        self._spans = hidden_names(memory, now_s)
+        self.spans = memory.hidden_spans(now_s)
         self._under.update()
         self._over.update()
 
@@ -86,10 +85,10 @@ class TraceStrip(Part):
             self._show_scale()
 
     def _draw_spans(self, painter: QPainter, plane: Plane) -> None:
-        draw_spans(painter, plane, self.look, self._spans)
+        draw_spans(painter, plane, self.look, self.spans)
 
     def _draw_names(self, painter: QPainter, plane: Plane) -> None:
-        draw_span_names(painter, plane, self.look, self._spans)
+        draw_span_names(painter, plane, self.look, self.spans)
 
     def paintEvent(self, event: QPaintEvent | None) -> None:
         QPainter(self).fillRect(self.rect(), self.look.colour("panel"))

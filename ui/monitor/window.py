@@ -19,7 +19,7 @@ from engine.session.messages import Heartbeat, Ready
 from ui.monitor.desk import DeskWindow
 from ui.monitor.link import Link
 
-FRAME_MS = 33
+FRAME_MS = 31
 
 
 class Event(Protocol):
@@ -29,11 +29,11 @@ class Event(Protocol):
 
 
 class Clock:
-    """Draws 30 times a second, and tells the host once a second how often it came to it."""
+    """Draws 30 times a second, and tells the host each second how often it came to that."""
 
     def __init__(self, window: DeskWindow, link: Link):
         self._window, self._link = window, link
-        self._drawn = 0
+        self._n_painted = 0
         self._frames = QTimer()
         self._frames.setTimerType(Qt.TimerType.PreciseTimer)
         self._frames.timeout.connect(self._frame)
@@ -49,15 +49,22 @@ class Clock:
         for message in self._link.take():
             self._window.receive(message)
         self._window.frame()
-        self._drawn += 1
 
     def _beat(self) -> None:
-        self._link.send(Heartbeat(float(self._drawn)))
-        self._drawn = 0
+        painted = self._window.n_painted
+        self._link.send(Heartbeat(float(max(0, painted - self._n_painted))))
+        self._n_painted = painted
 
 
-def main(connection: Connection, ready_event: Event | None = None) -> None:
-    """Show the desk at the end of a pipe until the host says goodbye or is gone."""
+def main(
+    connection: Connection,
+    ready_event: Event | None = None,
+    size: tuple[int, int] | None = None,
+) -> None:
+    """Show the desk at the end of a pipe until the host says goodbye or is gone.
+
+    ``size`` in logical pixels; without it the window fills the screen.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     QGuiApplication.setHighDpiScaleFactorRoundingPolicy(
         Qt.HighDpiScaleFactorRoundingPolicy.PassThrough
@@ -67,9 +74,13 @@ def main(connection: Connection, ready_event: Event | None = None) -> None:
     link = Link(connection)
     window = DeskWindow(link.send)
     screen = QGuiApplication.primaryScreen()
-    if screen is not None:
-        window.setGeometry(screen.availableGeometry())
-    window.showMaximized()
+    if size is not None:
+        window.resize(*size)
+        window.show()
+    else:
+        if screen is not None:
+            window.setGeometry(screen.availableGeometry())
+        window.showMaximized()
     clock = Clock(window, link)
 
     def drawn() -> None:
@@ -79,6 +90,15 @@ def main(connection: Connection, ready_event: Event | None = None) -> None:
             ready_event.set()
         clock.start()
 
+    faults: list[BaseException] = []
+
+    def failed(_: object, fault: BaseException, __: object) -> None:
+        faults.append(fault)
+        app.exit(1)
+
+    sys.excepthook = failed
     QTimer.singleShot(0, drawn)
     app.exec()
     link.stop()
+    if faults:
+        raise faults[0]

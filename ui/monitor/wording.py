@@ -20,7 +20,8 @@ REASON_WORDS = {
     Reason.CLIPPING: "clipping",
     Reason.FLAT: "flat line",
     Reason.STEP: "pop or step",
-    Reason.AMPLITUDE: "blink or movement",
+    Reason.BLINK: "blink",
+    Reason.AMPLITUDE: "large swing",
     Reason.MUSCLE: "muscle",
     Reason.GUARD: "just after",
 }
@@ -126,8 +127,10 @@ class Headline:
 
 def headline(status: Status, hidden: tuple[Reason, ...] | None) -> Headline:
     """Say the state; ``hidden`` holds the reasons if the signal is, or just was, obscured."""
+    if status.phase == "ended" and not status.stream_ok:
+        return Headline("Session over", f"{status.stream_line}; Ctrl+Q closes", "ended")
     if not status.stream_ok:
-        return Headline("Stream lost", status.stream_line, "lost")
+        return Headline("Stream lost", status.stream_line.removeprefix("stream lost: "), "lost")
     if not status.recording_ok:
         return Headline("Not saving", f"{status.recording_line} ({status.phase})", "lost")
     if status.phase == "rest":
@@ -143,4 +146,6 @@ def headline(status: Status, hidden: tuple[Reason, ...] | None) -> Headline:
         return Headline("No points now", "; ".join(status.holds_off), "lost")
     if hidden is not None:
         return Headline("Hidden", reasons_words(hidden), "hidden")
+    if status.muscle_seen is False:
+        return Headline("Training", "clear, but muscle cannot be seen here", "live")
     return Headline("Training", "the signal is clear", "live")
