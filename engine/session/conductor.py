@@ -69,6 +69,7 @@ class Conductor:
         self._by_itself = by_itself
         self._begun = False
         self._lost_at: float | None = None
+        self._gone: set[str] = set()
         self._holds_off = {
             _cause(window): f"the {window.name} is not open yet"
             for window in windows
@@ -201,7 +202,7 @@ class Conductor:
         window = happening.window
         if isinstance(happening, WindowReady):
             self._audience.window_ready(window)
-            self._window_back(window, log=_cause(window) not in self._holds_off)
+            self._window_back(window)
         elif isinstance(happening, WindowGone):
             if window.two_way and happening.left:
                 self.over = "the desk was closed"
@@ -212,6 +213,7 @@ class Conductor:
 
     def _window_gone(self, window: Window, why: str) -> None:
         live = self.live
+        self._gone.add(window.name)
         self._audience.remark(
             f"The {window.name} is gone ({why}); it is started again.", grave=True
         )
@@ -220,9 +222,10 @@ class Conductor:
         if window.needed:
             self._hold_off(_cause(window), f"the {window.name} is gone")
 
-    def _window_back(self, window: Window, log: bool) -> None:
-        if self.live is not None and log:
+    def _window_back(self, window: Window) -> None:
+        if self.live is not None and window.name in self._gone:
             self.live.log(WindowReturned(self.live.pipeline.sample, window.name))
+        self._gone.discard(window.name)
         self._hold_off_end(_cause(window))
 
     def _window_given_up(self, window: Window, happening: WindowGivenUp) -> None:

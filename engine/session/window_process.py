@@ -19,6 +19,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection, wait
 from typing import Any
 
@@ -30,6 +31,9 @@ BEATS_EXPECTED = 3
 
 HEARD_OUT_S = 1.0
 """For how long what a window said before it ended is waited for."""
+
+ORPHAN_S = 2.0
+"""For how long a window may outlive its host."""
 
 
 @dataclass(frozen=True)
@@ -203,6 +207,9 @@ def _no_interrupt() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    # Python's own tracker of what processes share starts with the first of them, and would
+    # let the signal through again.
+    resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
@@ -215,6 +222,7 @@ def _enter(target: str, connection: Connection, pulses: Connection) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(OSError):
         os.dup2(2, 1)
+    threading.Thread(target=_leave_with_the_host, name="host watch", daemon=True).start()
     pulse = Pulse(pulses)
     module, _, function = target.partition(":")
     try:
@@ -226,3 +234,12 @@ def _enter(target: str, connection: Connection, pulses: Connection) -> None:
         place = f" ({step.tb_frame.f_globals['__name__']} {step.tb_lineno})" if step else ""
         pulse.say(f"{type(error).__name__}: {error}{place}")
         sys.exit(1)
+
+
+def _leave_with_the_host() -> None:
+    """End a window that hangs after the host is gone; one that does not has left by itself."""
+    host = multiprocessing.parent_process()
+    if host is not None:
+        host.join()
+        time.sleep(ORPHAN_S)
+        os._exit(1)
