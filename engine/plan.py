@@ -74,6 +74,10 @@ class Plan:
         """Return N, the unbroken met ticks that earn a point."""
         return max(1, self.grid.ticks(hold_s))
 
+    def quiet_ticks(self, quiet_s: float) -> int:
+        """Return M, the quiet ticks after a point."""
+        return self.grid.ticks(quiet_s)
+
     def tails(self, settings: Settings) -> tuple[Tail, ...]:
         """Return what disturbances leave in each condition's averaged amplitude."""
         return tuple(

@@ -125,6 +125,7 @@ def summary(pipeline: Pipeline, tally: Tally, duration_s: float) -> dict[str, An
         "rate": rate_of(len(tally.points), clear_s).per_minute,
         "ceiling": ceiling(settings.hold_s, settings.quiet_s),
         "zone": list(protocol.zone),
+        "round_s": tally.n_ticks * plan.tick_s,
         "clear_s": clear_s,
         "obscured_fraction": tally.n_obscured / tally.n_ticks if tally.n_ticks else None,
         "blinks": tally.blinks,

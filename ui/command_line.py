@@ -45,7 +45,6 @@ def parser() -> ArgumentParser:
     run.add_argument("--stream", metavar="NAME", help="the stream's name, where there are several")
     run.add_argument("--source-id", metavar="ID", help="the amplifier's source_id, where two agree")
     run.add_argument("--unit", help="V, mV, µV or nV, where the stream does not say")
-    run.add_argument("--labels", metavar="A,B,...", help="the channels, where the stream has none")
     run.add_argument(
         "--accept-rate", metavar="HZ", help="accept the measured rate of a stream that is off"
     )
@@ -71,7 +70,9 @@ def parser() -> ArgumentParser:
 
 def _protocol_options(verb: ArgumentParser) -> None:
     verb.add_argument("--protocol", required=True, metavar="FILE", help="a file or a shipped name")
-    verb.add_argument("--channel", metavar="C4", help="the site, instead of the protocol's")
+    verb.add_argument(
+        "--channel", metavar="C4", help="the site, instead of the protocol's (C4=3: its place)"
+    )
     verb.add_argument("--set", action="append", metavar="KEY=VALUE", help="theta.threshold=7.5")
 
 

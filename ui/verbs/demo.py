@@ -11,7 +11,8 @@ from dataclasses import replace
 from engine.clinic import load_clinic
 from engine.configs_folder import data_folder
 from engine.stream import network
-from engine.stream.reader import LslSource, Wanted
+from engine.stream.discover import Wanted
+from engine.stream.reader import LslSource
 from ui.verbs.choices import chosen_protocol
 from ui.verbs.live import latency_ms, report, run_sitting, sitting_for
 from ui.verbs.speech import say
@@ -46,7 +47,7 @@ def run(options: Namespace, simulated: Callable[[str], AbstractContextManager[No
         source = LslSource(Wanted(source_id="simulated-eeg"), ask=not sitting.headless)
         result = run_sitting(source, protocol, clinic, sitting, title=CLIENT, demo=True)
     values = {
-        "seconds": result.summary.get("round_s", 0.0),
+        "seconds": result.summary.get("round_s"),
         "points": len(result.points),
         "latency_ms": latency_ms(result),
         "rate": result.summary.get("rate"),

@@ -17,7 +17,6 @@ from engine.session.qt_probe import qt_available
 from engine.session.result import SessionResult
 from engine.session.window_process import Window
 from engine.stream.messages import Source
-from engine.stream.outlets import Outlets
 from ui.verbs.choices import checked_seconds
 from ui.verbs.score import lines
 from ui.verbs.speech import print_json, say
@@ -85,7 +84,11 @@ def run_sitting(
     source: Source, protocol: Protocol, clinic: Clinic, sitting: Sitting, *, title: str, demo: bool
 ) -> SessionResult:
     """Run the session; with ``publish`` on, events and client frames leave as LSL outlets."""
-    publisher = Outlets() if clinic.network.publish else None
+    publisher = None
+    if clinic.network.publish:
+        from engine.stream.outlets import Outlets
+
+        publisher = Outlets()
     try:
         return run_session(
             source,

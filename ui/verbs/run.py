@@ -7,7 +7,10 @@ from argparse import Namespace
 
 from engine.clinic import load_clinic
 from engine.stream import network
-from engine.stream.reader import LslSource, Wanted
+from engine.stream.discover import Wanted
+from engine.stream.labels import wanted_label
+from engine.stream.memory import AmplifierMemory
+from engine.stream.reader import LslSource
 from ui.verbs.choices import chosen_protocol
 from ui.verbs.live import latency_ms, report, run_sitting, sitting_for
 from ui.verbs.speech import say
@@ -16,21 +19,23 @@ from ui.verbs.speech import say
 def run(options: Namespace) -> int:
     """Train on the stream that is asked for; print what `score` prints, for the live stream."""
     clinic = load_clinic()
-    protocol = chosen_protocol(options.protocol, options.channel, options.set)
+    site = wanted_label(options.channel) if options.channel else None
+    protocol = chosen_protocol(options.protocol, site, options.set)
     sitting = sitting_for(options, protocol)
     for warning in clinic.warnings:
         say(warning)
     network.configure(network.text_for(clinic.network, os.environ))
     given = {
         "unit": options.unit,
-        "labels": options.labels,
+        "channel": options.channel,
         "source-id": options.source_id,
         "accept-rate": options.accept_rate,
     }
     source = LslSource(
-        Wanted(name=options.stream, source_id=options.source_id),
+        Wanted(name=options.stream or "", source_id=options.source_id or ""),
         answers={key: value for key, value in given.items() if value is not None},
         ask=not sitting.headless,
+        memory=AmplifierMemory(),
     )
     result = run_sitting(source, protocol, clinic, sitting, title=options.client, demo=False)
     values = {

@@ -1,0 +1,68 @@
+"""The recent amplitudes that a forecast is made from: each tick of the last minutes of training."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.chunk import Floats
+from engine.events import State, Tick
+
+LONGEST_S = 180.0
+
+
+@dataclass(frozen=True, eq=False)
+class Window:
+    """Consecutive ticks.
+
+    Attributes
+    ----------
+    fast_uv : (n_ticks, n_conditions), amplitudes before averaging, in the protocol's scale.
+    clear : (n_ticks,), whether the signal could be rewarded.
+    """
+
+    fast_uv: Floats
+    clear: NDArray[np.bool_]
+    tick_s: float
+
+    @property
+    def clear_s(self) -> float:
+        return float(self.clear.sum()) * self.tick_s
+
+    def averaged(self, n_ticks: tuple[int, ...]) -> Floats:
+        """Return the moving means, (n_ticks, n_conditions), each over its own number of ticks.
+
+        The first n - 1 of each are NaN, which no threshold is met by.
+        """
+        sums = np.cumsum(np.vstack([np.zeros((1, self.fast_uv.shape[1])), self.fast_uv]), axis=0)
+        means = np.full(self.fast_uv.shape, np.nan)
+        for i, n in enumerate(n_ticks):
+            means[n - 1 :, i] = (sums[n:, i] - sums[:-n, i]) / n
+        return means
+
+    def last(self, seconds: float) -> Window:
+        """Return the ticks of the last ``seconds``."""
+        n = max(0, round(seconds / self.tick_s))
+        start = max(0, self.clear.shape[0] - n)
+        return Window(self.fast_uv[start:], self.clear[start:], self.tick_s)
+
+
+class Recent:
+    """Gathers the ticks of rounds, at most the last ``longest_s`` of them."""
+
+    def __init__(self, tick_s: float, longest_s: float = LONGEST_S):
+        self._tick_s = tick_s
+        self._rows: deque[tuple[tuple[float, ...], bool]] = deque(maxlen=round(longest_s / tick_s))
+
+    def add(self, item: object) -> None:
+        """Take one output of the pipeline; ticks outside a round are passed over."""
+        if isinstance(item, Tick) and item.state is not State.STOPPED:
+            self._rows.append((item.fast_uv, item.state is not State.OBSCURED))
+
+    def window(self) -> Window:
+        """Return what was gathered."""
+        fast = np.array([row[0] for row in self._rows]).reshape(len(self._rows), -1)
+        return Window(fast, np.array([row[1] for row in self._rows], dtype=bool), self._tick_s)
