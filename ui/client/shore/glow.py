@@ -51,7 +51,7 @@ def draw_light(painter: QPainter, frame: Frame, light: Light, share: float) -> N
 
 def _star_strength(frame: Frame, light: Light) -> float:
     """Return how bright a star is; one that would be thinner than a pixel is fainter instead."""
-    thin = min(light.width * frame.up, 1.0) ** 0.5
+    thin = math.sqrt(min(light.width * frame.up, 1.0))
     return (0.45 + 0.55 * light.hue) * thin
 
 
