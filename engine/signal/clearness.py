@@ -1,7 +1,8 @@
 """What hides a signal: judged at every tick, with the reason named.
 
 Sizes and steps are judged on a copy high-passed at 0.5 Hz, so that an electrode's offset hides
-nothing; flat lines and clipping on the samples as they came; muscle in the highest band that the
+nothing (a step must stand out from the jumps before it, or alpha and mains would be steps); flat
+lines and clipping on the samples as they came; muscle in the highest band that the
 sampling rate allows with the mains left out, and beside it in 30-42 Hz, for where an amplifier
 has filtered the high band away. Whatever is new in a tick is judged with that tick: large things
 at once, mild muscle within 0.1 s.
@@ -23,6 +24,9 @@ from engine.signal.grid import Grid
 
 HIGH_PASS_HZ = 0.5
 STEP_S = 0.008
+STEP_SHARE, STEP_MEMORY_S = 1.5, 0.4
+"""A step stands out: it is that many times the largest jump of the time before it."""
+
 FLAT_S, UNCHANGED_S = 0.3, 0.1
 CLIPPED_SAMPLES = 3
 MUSCLE_S = 0.1
@@ -61,13 +65,16 @@ def muscle_band(sfreq: float) -> tuple[float, float]:
 
 @dataclass(frozen=True, eq=False)
 class ClearnessState:
-    """Per signal: high-pass memory, recent samples, the run of equal samples, muscle powers."""
+    """Per signal: high-pass memory, recent samples, the run of equal samples, and by ticks, the
+    oldest first, the largest jump and the muscle powers.
+    """
 
     started: bool
     memory: Floats
     recent: Floats
     last: Floats
     unchanged: Floats
+    jumps: Floats
     powers: Floats
 
 
@@ -117,6 +124,7 @@ class Clearness:
             recent=np.zeros((self.humps.shape[1], n_signals)),
             last=np.full(n_signals, np.nan),
             unchanged=np.zeros(n_signals),
+            jumps=np.zeros((max(2, round(STEP_MEMORY_S / self.grid.tick_s)), n_signals)),
             powers=np.zeros((n_powers, 2, n_signals)),
         )
 
@@ -141,6 +149,8 @@ class Clearness:
         high, low = np.sqrt(2 * np.maximum(level, now / SUDDEN**2))
         muscle = np.maximum(high, low / LOW_SHARE)
 
+        jump = np.abs(parts[2]).max(axis=0)
+        usual = state.jumps[:-1].max(axis=0)
         size = np.abs(trace).max(axis=0)
         limits, sfreq = self.limits, self.grid.sfreq
         flat = longest >= UNCHANGED_S * sfreq
@@ -151,13 +161,14 @@ class Clearness:
             [
                 (longest + 1 >= CLIPPED_SAMPLES) & (size > limits.limit_uv / 2),
                 flat,
-                np.abs(parts[2]).max(axis=0) > limits.step_uv,
+                jump > np.maximum(limits.step_uv, STEP_SHARE * usual),
                 self._hump(recent) > _HUMP_SHARE * limits.blink_uv,
                 size > limits.limit_uv,
                 muscle > limits.muscle_uv,
             ]
         )
-        after = ClearnessState(True, memory, recent, block[-1], unchanged, powers)
+        jumps = np.concatenate([state.jumps[1:], jump[np.newaxis]])
+        after = ClearnessState(True, memory, recent, block[-1], unchanged, jumps, powers)
         return after, Seen(
             reasons=_named(found),
             trace_uv=trace,
