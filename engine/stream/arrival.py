@@ -96,8 +96,8 @@ class ArrivalWatch:
         """
         found: list[Break] = []
         self._count_irregular(stamps_s)
-        for i, stamp in enumerate(stamps_s.tolist()):
-            sample = _Sample(self._fed, stamp, pause_s if pause_s is None or not i else 0.0)
+        for stamp in stamps_s.tolist():
+            sample = _Sample(self._fed, stamp, pause_s)
             self._fed += 1
             self._work(deque([sample]), found)
         return tuple(found)
