@@ -63,6 +63,13 @@ def parser() -> ArgumentParser:
     _file_options(score)
     score.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
+    forecast = verbs.add_parser("forecast", help="the rate that other settings would give")
+    forecast.add_argument("file", metavar="FILE")
+    _protocol_options(forecast)
+    forecast.add_argument("--first", type=float, metavar="SECONDS", help="use only so much of it")
+    _file_options(forecast)
+    forecast.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
     client = verbs.add_parser("client", help="the client display, on another computer")
     client.add_argument("--full-screen", action="store_true")
     return top
@@ -116,6 +123,12 @@ def _score(options: Namespace) -> int:
     return score.run(options)
 
 
+def _forecast(options: Namespace) -> int:
+    from ui.verbs import forecast
+
+    return forecast.run(options)
+
+
 def _client(options: Namespace) -> int:
     from ui.verbs import client
 
@@ -127,6 +140,7 @@ VERBS: dict[str, Callable[[Namespace], int]] = {
     "run": _run,
     "replay": _replay,
     "score": _score,
+    "forecast": _forecast,
     "client": _client,
 }
 

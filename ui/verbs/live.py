@@ -86,9 +86,9 @@ def run_sitting(
     """Run the session; with ``publish`` on, events and client frames leave as LSL outlets."""
     publisher = None
     if clinic.network.publish:
-        from engine.stream.outlets import Outlets
+        from engine.stream.outlets import LslPublisher
 
-        publisher = Outlets()
+        publisher = LslPublisher()
     try:
         return run_session(
             source,

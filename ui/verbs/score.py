@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Iterable
+from collections.abc import Iterator
 from contextlib import ExitStack
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ def run(options: Namespace) -> int:
     """Score a file; print the summary, and write the trace if it is asked for."""
     path = Path(options.file).expanduser()
     protocol = chosen_protocol(options.protocol, options.channel, options.set)
-    info, inputs = _open(path, options)
+    info, inputs = opened(path, options)
     pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
     with ExitStack() as stack:
         trace = None
@@ -41,7 +42,7 @@ def run(options: Namespace) -> int:
     return 0
 
 
-def _open(path: Path, options: Namespace) -> tuple[StreamInfo, Iterable[Chunk | Input]]:
+def opened(path: Path, options: Namespace) -> tuple[StreamInfo, Iterator[Chunk | Input]]:
     """Return the stream of a file and its inputs: a file of samples is one round from its start.
 
     A session's own recording brings its rounds, gaps and nudges; ``--set`` replaces its nudges.
@@ -55,7 +56,7 @@ def _open(path: Path, options: Namespace) -> tuple[StreamInfo, Iterable[Chunk | 
     recorded = open_recording(path, unit=options.unit, stream=options.stream)
     for remark in recorded.remarks:
         say(remark)
-    return recorded.info, [RoundStart(0), *iter_chunks(recorded, _CHUNK)]
+    return recorded.info, chain([RoundStart(0)], iter_chunks(recorded, _CHUNK))
 
 
 def _create(path: Path) -> Any:
