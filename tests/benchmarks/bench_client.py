@@ -52,7 +52,6 @@ def main() -> None:
     _first_picture(*size)
     window = ClientWindow(closable=True)
     window.setWindowFlag(Qt.WindowType.FramelessWindowHint)
-    window.resize(*size)
     window.hear(ClientControl(tone=True))
     session = LivelySession()
     now = {"phase": "training"}
@@ -60,6 +59,7 @@ def main() -> None:
     feed.timeout.connect(lambda: window.hear(session.frame(*PHASES[now["phase"]])))
     feed.start(FRAME_MS)
     window.begin()
+    window.setGeometry(0, 0, *size)
     sound = window.sound_missing or "playing"
     print(f"platform {application.platformName()}, {size[0]} x {size[1]}, sound: {sound}")
     for phase in PHASES:

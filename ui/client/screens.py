@@ -6,8 +6,20 @@ from PyQt6.QtCore import QRect, Qt
 from PyQt6.QtGui import QGuiApplication
 from PyQt6.QtWidgets import QWidget
 
-SHARE = 0.6
-"""Of the screen, when the display does not fill it."""
+SHARE, CORNER_SHARE = 0.6, 0.36
+"""Of the screen, when the display does not fill it; and where it shares it with the desk."""
+
+
+def place_first(window: QWidget) -> None:
+    """Put a window that appears where it hides least of the desk: another screen, or a corner."""
+    screens = QGuiApplication.screens()
+    if len(screens) > 1:
+        place(window, 1, full_screen=False)
+        return
+    box = _inside(screens[0].availableGeometry(), CORNER_SHARE)
+    box.moveBottomRight(screens[0].availableGeometry().bottomRight())
+    window.setGeometry(box)
+    window.show()
 
 
 def place(window: QWidget, index: int, full_screen: bool) -> None:
@@ -30,13 +42,13 @@ def place(window: QWidget, index: int, full_screen: bool) -> None:
         window.showFullScreen()
     else:
         if missing or index >= 0:
-            window.setGeometry(_inside(screen.availableGeometry()))
+            window.setGeometry(_inside(screen.availableGeometry(), SHARE))
         window.showNormal()
 
 
-def _inside(available: QRect) -> QRect:
+def _inside(available: QRect, share: float) -> QRect:
     """Return a 16:9 rectangle in the middle of what is available."""
-    width = min(round(available.width() * SHARE), round(available.height() * SHARE * 16 / 9))
+    width = min(round(available.width() * share), round(available.height() * share * 16 / 9))
     rect = QRect(0, 0, width, round(width * 9 / 16))
     rect.moveCenter(available.center())
     return rect

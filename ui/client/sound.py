@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import sys
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
-from PyQt6.QtCore import QIODevice
+from PyQt6.QtCore import QIODevice, qInstallMessageHandler
 
 from ui.client.bells import SFREQ
 from ui.client.mixer import Mixer
@@ -48,8 +50,9 @@ class Player:
 
         To be called at first and then now and again: an output may be plugged in, or out.
         """
-        media = _multimedia()
-        device = media.QMediaDevices.defaultAudioOutput()
+        with _qt_silent():
+            media = _multimedia()
+            device = media.QMediaDevices.defaultAudioOutput()
         if device.isNull():
             self.close()
             raise SoundError("no sound device is there; connect loudspeakers or headphones")
@@ -116,6 +119,16 @@ class _Source(QIODevice):
 
     def writeData(self, data: Any) -> int:
         return -1
+
+
+@contextmanager
+def _qt_silent() -> Iterator[None]:
+    """Keep Qt's remarks about sound servers from the operator, who gets one sentence instead."""
+    before = qInstallMessageHandler(lambda *_: None)
+    try:
+        yield
+    finally:
+        qInstallMessageHandler(before)
 
 
 def _multimedia() -> Any:

@@ -32,7 +32,7 @@ from ui.client.cues import Cues
 from ui.client.mixer import Mixer
 from ui.client.pace import SHORTEST_MS, next_interval_ms
 from ui.client.scenes import scene_called
-from ui.client.screens import place
+from ui.client.screens import place, place_first
 from ui.client.sound import Player, SoundError
 from ui.client.words import NO_SOUND
 
@@ -40,7 +40,7 @@ CURSOR_MS = 2000
 SETTLE_MS = 250
 """The picture is painted anew once the window's size was left alone for so long."""
 LONGEST_STEP_S = 0.25
-SMALLEST, FIRST = QSize(320, 180), QSize(960, 540)
+SMALLEST = QSize(320, 180)
 
 
 class Sign(Protocol):
@@ -92,7 +92,6 @@ class ClientWindow(QWidget):
         self.frames_drawn = 0
         self.setWindowTitle("Nudgeline")
         self.setMinimumSize(SMALLEST)
-        self.resize(FIRST)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setMouseTracking(True)
         self._timer = self._every(SHORTEST_MS, self._tick)
@@ -120,7 +119,7 @@ class ClientWindow(QWidget):
 
     def begin(self) -> None:
         """Show the window, open the sound and start to move."""
-        self.show()
+        place_first(self)
         self._open_sound()
         self._cursor.start()
         self._slow.start()

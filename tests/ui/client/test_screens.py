@@ -8,12 +8,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PyQt6.QtGui import QGuiApplication
+from PyQt6.QtWidgets import QWidget
+from pytestqt.qtbot import QtBot
+
+from ui.client.screens import place_first
 
 TRIAL = """
 import json, sys
 from PyQt6.QtCore import QEventLoop, QTimer
 from PyQt6.QtWidgets import QApplication, QWidget
-from ui.client.screens import place
+from ui.client.screens import place, place_first
 
 application = QApplication([])
 window = QWidget()
@@ -21,8 +26,12 @@ window.resize(320, 180)
 window.show()
 names = [screen.name() for screen in application.screens()]
 seen = []
+indices = {**dict(zip(names, range(9))), "": -1, "gone": 7}
 for name, full_screen in json.loads(sys.argv[1]):
-    place(window, {**dict(zip(names, range(9))), "": -1, "gone": 7}[name], full_screen)
+    if name == "first":
+        place_first(window)
+    else:
+        place(window, indices[name], full_screen)
     wait = QEventLoop()
     QTimer.singleShot(30, wait.quit)
     wait.exec()
@@ -79,3 +88,17 @@ def test_a_screen_that_is_gone_means_a_plain_window_on_the_first(
 def test_without_a_choice_it_fills_the_screen_it_is_on(tmp_path: Path) -> None:
     _, *seen = _placed(tmp_path, ("client", False), ("", True))
     assert seen[1][:2] == ["client", True]
+
+
+def test_it_appears_beside_the_desk_where_there_is_another_screen(tmp_path: Path) -> None:
+    names, there = _placed(tmp_path, ("first", False))
+    assert there[:2] == [names[1], False]
+
+
+def test_it_appears_in_a_corner_where_there_is_one_screen(qtbot: QtBot) -> None:
+    window = QWidget()
+    qtbot.addWidget(window)
+    place_first(window)
+    screen = QGuiApplication.screens()[0].availableGeometry()
+    assert window.geometry().bottomRight() == screen.bottomRight()
+    assert window.width() < 0.5 * screen.width() and window.height() < 0.5 * screen.height()
