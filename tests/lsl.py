@@ -85,6 +85,16 @@ class Outlet:
             self.outlet.push_chunk(samples, last)
         self.sent += n_samples
 
+    def send_at(self, sfreq: float, n_samples: int) -> None:
+        """Push samples whose stamps run at another rate than the stated one."""
+        assert self.outlet is not None
+        stamps = self.clock_s + np.arange(n_samples) / sfreq
+        wave = 20 * np.sin(2 * np.pi * 10 * np.arange(n_samples) / sfreq)
+        samples = np.repeat(wave[:, np.newaxis], self.n_channels, axis=1).astype(np.float32)
+        for first in range(0, n_samples, 100):
+            part = slice(first, first + 100)
+            self.outlet.push_chunk(samples[part], stamps[part].tolist())
+
     def jump(self, seconds: float) -> None:
         """Set the clock of the stamps forwards or backwards; no sample is left out."""
         self.clock_s += seconds

@@ -119,7 +119,7 @@ def unlike_ours(stream: Description) -> str:
     if stream.labels == labels and stream.channel_format == "float32":
         return ""
     return (
-        f"{stream.title} holds {' '.join(stream.labels) or 'channels without labels'} as "
+        f"{stream.title} holds {' '.join(filter(None, stream.labels)) or 'channels without labels'} as "
         f"{stream.channel_format}, but {' '.join(labels)} as float32 are needed; "
         "use the same version of the program on both computers."
     )
