@@ -21,6 +21,10 @@ from engine.settings import Settings
 HOLD_UNIT_S = 0.25
 QUIET_UNIT_S = 0.5
 MOST_DEPARTURE = 2.0
+EDGE_SHARE = 0.25
+"""A change is to bring the rate this share of the zone's width inside it: a rate at the very edge
+is out again with the next minute's noise."""
+
 MOST_STEPS = 60
 
 
@@ -96,18 +100,20 @@ def _least(
     above: tuple[bool, ...],
     harder: bool,
 ) -> Change | None:
-    """Return the fewest nudges of one setting that reach the zone, or None where none does."""
+    """Return the fewest nudges of one setting that reach well into the zone, or None."""
     unit = _unit(forecaster, settings, key)
+    margin = (zone[1] - zone[0]) * EDGE_SHARE
+    inner = (zone[0] + margin, zone[1] - margin)
     for value in _values(settings, key, step, above, harder):
         departure = abs(value - settings.value(key)) / unit
         if departure > MOST_DEPARTURE:
             return None
         rate = forecaster.rate(settings.changed(key, value))
-        if zone[0] <= rate <= zone[1]:
+        if inner[0] <= rate <= inner[1]:
             forecast = forecaster.forecast(settings.changed(key, value))
             return Change(key, value, forecast, departure)
-        if (rate < zone[0]) == harder:
-            return None  # stepped over the zone
+        if (rate < inner[0]) == harder:
+            return None  # stepped over it
     return None
 
 

@@ -7,7 +7,7 @@ of the square root of the rate, where they add as variances:
 * of the window and of the stretch to come: points are a renewal process with a dead time, that
   of hold and quiet, and their count has a variance of (1 - rate x dead time)^2 times its mean
   (Cox 1962, renewal theory; the long-run value for exponential waits after a dead time);
-* drift: between one stretch and the next a band's level wanders by about 5.5 %, and what that
+* drift: between one stretch and the next a band's level wanders by about 5 %, and what that
   does to the rate is found by running the criterion at thresholds moved by as much. This carries
   the slow part of the EEG's autocorrelation; it was set on recordings at rest
   (tests/benchmarks/study_forecast.py shows the calibration).
@@ -15,7 +15,7 @@ of the square root of the rate, where they add as variances:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -29,7 +29,7 @@ from engine.settings import Settings
 
 HORIZON_S = 90.0
 LEAST_CLEAR_S = 30.0
-DRIFT = 0.055
+DRIFT = 0.05
 LEAST_NOISE = 0.15
 Z80 = 1.2816
 """Half of an 80 % interval of the normal distribution, in standard deviations."""
@@ -70,6 +70,12 @@ class Forecaster:
     def enough(self) -> bool:
         """Whether there is clear signal enough to tell."""
         return self.window.clear_s >= LEAST_CLEAR_S
+
+    def turned(self, ticks: list[int]) -> Forecaster:
+        """Return the same window with each condition's course moved around it by so many ticks."""
+        columns = [np.roll(self.window.fast_uv[:, i], n) for i, n in enumerate(ticks)]
+        window = replace(self.window, fast_uv=np.stack(columns, axis=1))
+        return Forecaster(window, self._ticks, self._above)
 
     def averaged(self, settings: Settings) -> Floats:
         """Return the averaged amplitudes of the window, (n_ticks, n_conditions)."""
