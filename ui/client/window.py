@@ -39,6 +39,8 @@ from ui.client.words import NO_SOUND
 CURSOR_MS = 2000
 SETTLE_MS = 250
 """The picture is painted anew once the window's size was left alone for so long."""
+RAISE_MS = 2000
+"""A desk that opens later may lie over it by then."""
 LONGEST_STEP_S = 0.25
 SMALLEST = QSize(320, 180)
 
@@ -93,6 +95,7 @@ class ClientWindow(QWidget):
         self.setWindowTitle("Nudgeline")
         self.setMinimumSize(SMALLEST)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setAttribute(Qt.WidgetAttribute.WA_ShowWithoutActivating)  # the desk keeps the keys
         self.setMouseTracking(True)
         self._timer = self._every(SHORTEST_MS, self._tick)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
@@ -120,6 +123,7 @@ class ClientWindow(QWidget):
     def begin(self) -> None:
         """Show the window, open the sound and start to move."""
         place_first(self)
+        self._every(RAISE_MS, self.raise_, once=True).start()
         self._open_sound()
         self._cursor.start()
         self._slow.start()

@@ -121,6 +121,11 @@ def test_the_client_cannot_close_it_but_the_desk_can(window: ClientWindow) -> No
     assert not window.isVisible()
 
 
+def test_it_appears_without_taking_the_keys_from_the_desk(window: ClientWindow) -> None:
+    window.begin()
+    assert window.testAttribute(Qt.WidgetAttribute.WA_ShowWithoutActivating)
+
+
 def test_the_cursor_hides_after_a_while_and_returns_with_the_mouse(
     window: ClientWindow, qtbot: QtBot
 ) -> None:
