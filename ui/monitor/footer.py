@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import PurePath
 
-from PyQt6.QtCore import Qt
-from PyQt6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PyQt6.QtCore import QRect, QSize, Qt
+from PyQt6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent
 from PyQt6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout
 
 from engine.session.messages import Hello, Remark, Status
@@ -17,8 +17,42 @@ from ui.monitor.parts import Cap, Part, Words
 from ui.monitor.wording import clock, number
 from ui.theme import BODY, SMALL
 
+WRAPPED = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter) | int(
+    Qt.TextFlag.TextWordWrap
+)
 REMARK_S, GRAVE_S, UNDISTURBED_S = 30.0, 120.0, 10.0
 """A remark makes room after so long; a grave one yields to no other before the last."""
+
+
+class Sentence(Words):
+    """A sentence: in one line where it fits, else smaller and in two."""
+
+    def __init__(self) -> None:
+        super().__init__("", BODY)
+
+    @property
+    def _in_two(self) -> bool:
+        return not super().fits()
+
+    def fits(self) -> bool:
+        """Whether the whole sentence is visible."""
+        if not self._in_two:
+            return True
+        metrics = QFontMetrics(self.look.font(SMALL))
+        box = metrics.boundingRect(QRect(0, 0, self.width(), 9999), WRAPPED, self.text)
+        return box.height() <= 2 * metrics.lineSpacing()
+
+    def sizeHint(self) -> QSize:
+        return QSize(8, 2 * QFontMetrics(self.look.font(SMALL)).lineSpacing())
+
+    def paintEvent(self, event: QPaintEvent | None) -> None:
+        if not self._in_two:
+            super().paintEvent(event)
+            return
+        painter = QPainter(self)
+        painter.setFont(self.look.font(SMALL))
+        painter.setPen(self.look.colour(self.ink))
+        painter.drawText(self.rect(), WRAPPED, self.text)
 
 
 class NoteLine(QLineEdit):
@@ -61,7 +95,7 @@ class Footer(Part):
         self._remark_s = 0.0
         self.note_cap = Cap(CAPS["note"])
         self.note = NoteLine(keep, lambda: self.note.clearFocus())
-        self.remark = Words("", BODY)
+        self.remark = Sentence()
         self.stream = Words("", SMALL, "muted")
         self.recording = Words("", SMALL, "muted")
         self.pages = [
@@ -130,7 +164,8 @@ class Footer(Part):
         self.stream.say(stream_words(status), "muted" if status.stream_ok else "lost")
         if status.recording_ok:
             name = PurePath(self._hello.recording).name
-            self.recording.say(f"saved to {clock(status.saved_s)} in {name}", "muted")
+            where = f" in {name}" if name else ""
+            self.recording.say(f"saved to {clock(status.saved_s)}{where}", "muted")
             self.recording.setToolTip(status.recording_line)
         else:
             self.recording.say(f"NOT SAVED: {status.recording_line}", "lost")

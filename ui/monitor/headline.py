@@ -159,6 +159,7 @@ class Headline(Part):
         self.rest.setEnabled(training)
         self.stop.setEnabled(status.phase in ("training", "rest"))
         self.stop.say("Stop", "focus" if training else "")
+        self.start.say("Start", "focus" if status.phase == "ready" else "")
 
     @staticmethod
     def _time_left(memory: Memory) -> str:

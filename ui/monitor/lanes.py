@@ -102,7 +102,9 @@ class Lane(Part):
 
     def _show_range(self) -> None:
         self.picture.show_range(-LANE_S, 0.0, 0.0, self.top)
-        self.picture.show_ticks("left", [(self.top / 2, f"{self.top / 2:g}")])
+        thirds = f"{self.top:.1e}".startswith(("1.5", "3.0"))
+        mark = self.top * 2 / 3 if thirds else self.top / 2
+        self.picture.show_ticks("left", [(mark, f"{mark:g}")])
 
     def show_now(self, memory: Memory, now_s: float, bin_s: float) -> None:
         """Draw the newest picture: called for every frame."""

@@ -30,7 +30,7 @@ class ChartCard(Part):
 
     def __init__(self, hello: Hello):
         super().__init__()
-        self.title = Words(hello.title, LARGE - 2, bold=True)
+        self.title = Words(f"{hello.title}: {hello.protocol.name}", LARGE - 2, bold=True)
         self.legend = Words("each mark at the foot is a point", SMALL, "muted")
         self.delay = Words(delay_words(hello.delay_s), SMALL, "muted", align=RIGHT)
         self.delay.setToolTip("; ".join(f"{name} {s:.3f} s" for name, s in hello.delays))

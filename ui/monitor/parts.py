@@ -75,6 +75,11 @@ class Words(Part):
         return self._text
 
     @property
+    def ink(self) -> str:
+        """The colour of the text, by its name in the palette."""
+        return self._ink
+
+    @property
     def place(self) -> Qt.AlignmentFlag:
         """How a column should place it: at its side, or filling the width."""
         return self._align if self._template else Qt.AlignmentFlag(0)
@@ -115,7 +120,8 @@ class Words(Part):
         text = metrics.elidedText(self._text, Qt.TextElideMode.ElideRight, self.width())
         spare = self.width() - metrics.horizontalAdvance(text)
         left = spare if self._align == RIGHT else spare // 2 if self._align == CENTRE else 0
-        painter.drawText(left, (self.height() + metrics.capHeight()) // 2, text)
+        above = metrics.capHeight() if self._digits else metrics.ascent() - metrics.descent()
+        painter.drawText(left, (self.height() + above) // 2, text)
 
 
 def draw_cap(painter: QPainter, look: Look, cap: str, right: int, middle: int, ink: QColor) -> int:

@@ -43,7 +43,7 @@ class RateCard(Part):
             return
         zone = memory.hello.protocol.zone
         rate, since = status.rate, status.rate_since_change
-        self.rate.say(number(rate.per_minute, 1))
+        self.rate.say(number(rate.per_minute, 1), "muted" if rate.per_minute is None else "text")
         inside = rate.per_minute is not None and zone[0] <= rate.per_minute <= zone[1]
         self.zone.say(zone_words(rate, zone), "zone" if inside else "text")
         clear = f"{rate.clear_s:.0f} s of clear signal"
@@ -51,7 +51,7 @@ class RateCard(Part):
             self.young.say("nothing counted yet")
         else:
             self.young.say(f"young: {clear} so far" if rate.young else f"over {clear}")
-        self.since.say(number(since.per_minute, 1))
+        self.since.say(number(since.per_minute, 1), "muted" if since.per_minute is None else "text")
         self.since_words.say(self._since_words(memory))
 
     @staticmethod

@@ -15,6 +15,8 @@ from ui.theme import SMALL, Look
 
 WINDOWS_S = (120.0, 240.0, 480.0)
 """The picture shows the smallest of these that holds the session so far, then the last 8 min."""
+YOUNG_ENTRIES = 30
+"""The first seconds of training, whose rate leaps; they do not set the height of the picture."""
 PAUSE_S = 2.5
 """Neighbours in the course that lie further apart have a rest between them."""
 
@@ -26,7 +28,7 @@ class RateChart(Picture):
         super().__init__(left=40, bottom=20, top=2, right=2)
         self._memory: Memory | None = None
         self._now_s = 0.0
-        self._top = 0.0
+        self.top = 0.0
         self._course = self.curve(step=True)
         self._under = self.layer(self._draw_under, z=-10)
         self._over = self.layer(self._draw_over, z=10)
@@ -44,14 +46,14 @@ class RateChart(Picture):
         self._now_s = now = float(np.ceil(memory.now_s))
         span = next((w for w in WINDOWS_S if now <= w), WINDOWS_S[-1])
         times, rates = course_since(status.rate_history, now - span)
-        self._top = self._height_for(status, rates)
-        self.show_range(now - span, now, 0.0, self._top)
+        self.top = self._height_for(status, now - span)
+        self.show_range(now - span, now, 0.0, self.top)
         minute = 60.0 if span <= 240 else 120.0
         first = np.ceil(max(0.0, now - span) / minute) * minute
         marks = [(float(t), clock(t)) for t in np.arange(first, now - 0.1 * minute, minute)]
         self.show_ticks("bottom", [*marks])
         low, high = memory.hello.protocol.zone
-        numbers = [0.0, low, high] + [v for v in (2 * low, 3 * low) if high < v < 0.93 * self._top]
+        numbers = [0.0, low, high] + [v for v in (2 * low, 3 * low) if high < v < 0.93 * self.top]
         self.show_ticks("left", [(v, f"{v:g}") for v in numbers])
         if times.size > 1:
             self._course.setData(times, rates, connect="finite")
@@ -60,13 +62,14 @@ class RateChart(Picture):
         self._under.update()
         self._over.update()
 
-    def _height_for(self, status: Status, rates: np.ndarray) -> float:
+    def _height_for(self, status: Status, start_s: float) -> float:
+        """Return the rate at the top: it holds the zone and all that is not young."""
         assert self._memory is not None
-        highest = float(np.nanmax(rates)) if np.isfinite(rates).any() else 0.0
+        grown = [rate for time_s, rate in status.rate_history[YOUNG_ENTRIES:] if time_s >= start_s]
+        highest = max([*grown, *(rate for _, rate in status.rate_history[-1:])], default=0.0)
         wanted = max(1.6 * self._memory.hello.protocol.zone[1], 1.15 * highest)
-        top = round_above(wanted)
-        ceiling = status.ceiling
-        return top if not top < ceiling < 1.2 * top else 1.12 * ceiling
+        top = round_above(min(wanted, 1.12 * max(status.ceiling, highest)))
+        return top if not top < status.ceiling < 1.2 * top else 1.12 * status.ceiling
 
     def _draw_under(self, painter: QPainter, plane: Plane) -> None:
         memory, look = self._memory, self.look
@@ -87,7 +90,7 @@ class RateChart(Picture):
         ceiling = memory.status.ceiling
         text = f"ceiling {ceiling:.1f}"
         y = plane.y(ceiling)
-        if ceiling <= self._top:
+        if ceiling <= self.top:
             level_line(painter, plane, y, look.colour("muted"), dashes=True)
         else:
             y, text = plane.top, f"{text}, above this picture"

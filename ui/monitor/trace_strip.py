@@ -10,7 +10,7 @@ from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout
 from engine.session.messages import Hello
 from ui.monitor.history import extremes
 from ui.monitor.memory import LANE_S, Memory
-from ui.monitor.parts import Part, Words
+from ui.monitor.parts import RIGHT, Part, Words
 from ui.plots import Picture, Plane, draw_span_names, draw_spans
 from ui.theme import SMALL
 
@@ -35,8 +35,12 @@ class TraceStrip(Part):
         for words in (self.title, self.scale):
             self._side.addWidget(words)
         self._side.addStretch(1)
+        self._labels = QVBoxLayout()
+        for name in self._names:
+            self._labels.addWidget(Words(name, SMALL, align=RIGHT), 1)
         self._row = QHBoxLayout(self)
         self._row.addLayout(self._side)
+        self._row.addLayout(self._labels)
         self._row.addWidget(self.picture, 1)
 
     def fit(self) -> None:
@@ -44,16 +48,19 @@ class TraceStrip(Part):
         self._row.setContentsMargins(px(8), px(4), px(8), px(4))
         self._row.setSpacing(px(6))
         self._side.setSpacing(px(1))
+        self._labels.setSpacing(0)
         for words in (self.title, self.scale):
-            words.setFixedWidth(px(118))
+            words.setFixedWidth(px(104))
+        for label in self.findChildren(Words):
+            if label not in (self.title, self.scale):
+                label.setFixedWidth(px(62))
         for curve in self._curves:
             curve.setPen(pg.mkPen(self.look.palette.muted, width=1))
-        self.setFixedHeight(px(46))
+        self.setFixedHeight(px(36 + 10 * min(len(self._names), 5)))
         self._show_scale()
 
     def _show_scale(self) -> None:
         self.picture.show_range(-LANE_S, 0.0, 0.0, 2.0 * len(self._names))
-        self.title.say(f"raw {', '.join(self._names)}")
         self.scale.say(f"±{self._scale_uv:g} µV, 40 s")
 
     def show_now(self, memory: Memory) -> None:

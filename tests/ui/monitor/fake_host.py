@@ -51,7 +51,7 @@ def protocol_of(conditions: tuple[Condition, ...] = THREE) -> Protocol:
     """A protocol of these conditions."""
     return Protocol(
         slug="fake",
-        name="SMR up at C4, theta and high beta down",
+        name="SMR up, theta and high beta down at C4",
         site="C4",
         reference="A1",
         ground="A2",
@@ -121,7 +121,7 @@ class FakeHost:
     def hello(self) -> Hello:
         """The greeting."""
         return Hello(
-            title="HERON-07, SMR up at C4",
+            title="HERON-07",
             protocol=self.protocol,
             settings=self.settings,
             info=StreamInfo(

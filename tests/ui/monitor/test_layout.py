@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from PyQt6.QtCore import QRect
 from PyQt6.QtWidgets import QLabel, QWidget
@@ -10,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from engine.events import Reason
 from engine.protocol import Condition
-from engine.session.messages import Remark
+from engine.session.messages import Batch, Remark
 from engine.stream.messages import Question
 from tests.ui.monitor.fake_host import THREE
 from tests.ui.monitor.sitting import Sitting
@@ -69,6 +70,13 @@ def high_numbers(desk: Sitting) -> None:
     desk.host.points = [-1000.0] * 999
 
 
+def wild_traces(desk: Sitting) -> None:
+    names = ("C4-A1", "EEG Fp1", "EEG Fp2", "EEG F7", "EEG F8")
+    desk.window.receive(desk.host.renew(title="WREN-02", signals=names))
+    trace = 900.0 * np.random.default_rng(1).standard_normal((2500, len(names)))
+    desk.window.receive(Batch((), trace, desk.host.now_s))
+
+
 def help_page(desk: Sitting) -> None:
     desk.window.do("help")
 
@@ -96,7 +104,7 @@ def nothing(desk: Sitting) -> None:
 
 
 STATES: list[Callable[[Sitting], None]] = [
-    nothing, rest, lost, unsaved, ended, hidden, deaf, no_points, high_numbers,
+    nothing, rest, lost, unsaved, ended, hidden, deaf, no_points, high_numbers, wild_traces,
     help_page, response_page, quit_page, question, many_channels,
 ]  # fmt: skip
 
