@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from pytestqt.qtbot import QtBot
 
-from engine.session.messages import Status
 from tests.ui.monitor.sitting import Sitting
 from ui.monitor.rate_chart import RateChart, course_since
 
@@ -27,13 +26,15 @@ def test_an_empty_course_is_empty() -> None:
     assert times.size == rates.size == 0
 
 
-def shown(qtbot: QtBot, history: list[tuple[float, float]], **changes: object) -> RateChart:
+def shown(qtbot: QtBot, history: list[tuple[float, float]], ceiling: float = 40.0) -> RateChart:
     desk = Sitting(qtbot)
     desk.train()
     status = replace(
-        desk.host.status(), time_s=history[-1][0], rate_history=tuple(history), **changes
-    )  # type: ignore[arg-type]
-    assert isinstance(status, Status)
+        desk.host.status(),
+        time_s=history[-1][0],
+        rate_history=tuple(history),
+        ceiling=ceiling,
+    )
     desk.page.memory.take(status)
     desk.page.chart_card.chart.show_status(desk.page.memory)
     return desk.page.chart_card.chart
