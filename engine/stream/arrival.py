@@ -8,8 +8,10 @@ is rewarded across a gap that would be noticed too late. Pure: no clock, no stre
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -45,9 +47,8 @@ class Break:
     clock: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Sample:
-    index: int
+class _Sample(NamedTuple):
+    number: int
     stamp_s: float
     pause_s: float | None
 
@@ -122,11 +123,11 @@ class ArrivalWatch:
 
     def _take(self, sample: _Sample) -> bool:
         """Accept or hold one sample; True when the held ones are to be confirmed as a break."""
-        if not np.isfinite(sample.stamp_s):
+        if not math.isfinite(sample.stamp_s):
             if self._held:
                 self._held.append(sample)
             else:
-                self._settled = sample.index + 1
+                self._settled = sample.number + 1
             return False
         lead = self._lead(sample)
         if not self._held and not self._is_suspicious(lead):
@@ -139,9 +140,9 @@ class ArrivalWatch:
         return self._is_decided()
 
     def _lead(self, sample: _Sample) -> float:
-        if np.isnan(self._base):
-            self._base = sample.stamp_s - sample.index / self.sfreq
-        return sample.stamp_s - sample.index / self.sfreq - self._base
+        if math.isnan(self._base):
+            self._base = sample.stamp_s - sample.number / self.sfreq
+        return sample.stamp_s - sample.number / self.sfreq - self._base
 
     @property
     def _limit(self) -> float:
@@ -161,15 +162,15 @@ class ArrivalWatch:
         # A burst grows no older, so that one at a segment's start is followed to its end.
         self._age += (sample.stamp_s - self._before) * self.sfreq > 0.5
         self._before = sample.stamp_s
-        self._settled = sample.index + 1
+        self._settled = sample.number + 1
 
     def _accept_held(self, held: deque[_Sample]) -> None:
         """Accept samples whose lead says nothing, late or just after a break."""
         for sample in held:
-            if np.isfinite(sample.stamp_s):
+            if math.isfinite(sample.stamp_s):
                 lead = self._lead(sample)
                 self._accept(min(max(lead, -self._limit), self._limit), sample)
-            self._settled = sample.index + 1
+            self._settled = sample.number + 1
 
     def _release(self) -> None:
         """The lead fell back: the held samples were late, none is missing."""
@@ -190,12 +191,12 @@ class ArrivalWatch:
         """The lead stayed: note a break; return the held samples that are to be taken again."""
         held, self._held = self._held, deque()
         first = held[0]
-        leads = [self._lead(s) for s in list(held)[: self._hold] if np.isfinite(s.stamp_s)]
+        leads = [self._lead(s) for s in list(held)[: self._hold] if math.isfinite(s.stamp_s)]
         lead = float(np.median(leads))
         pauses = [s.pause_s for s in held if s.pause_s is not None]
         unpaused = bool(pauses) and max(pauses) < lead / 4
         clock = lead < 0 or (lead > CLOCK_JUMP_S and unpaused)
-        found.append(Break(first.index, lead, 0 if clock else round(lead * self.sfreq), clock))
+        found.append(Break(first.number, lead, 0 if clock else round(lead * self.sfreq), clock))
         self._base += lead
         self._age = self._hold
         firm = min(len(held), self._hold // 4 + 1)  # a break takes some samples with it

@@ -118,9 +118,10 @@ def unlike_ours(stream: Description) -> str:
     labels = tuple(name for name, _ in FRAME_CHANNELS)
     if stream.labels == labels and stream.channel_format == "float32":
         return ""
+    held = " ".join(filter(None, stream.labels)) or "channels without labels"
     return (
-        f"{stream.title} holds {' '.join(filter(None, stream.labels)) or 'channels without labels'} as "
-        f"{stream.channel_format}, but {' '.join(labels)} as float32 are needed; "
+        f"{stream.title} holds {held} as {stream.channel_format}, but "
+        f"{' '.join(labels)} as float32 are needed; "
         "use the same version of the program on both computers."
     )
 

@@ -8,7 +8,6 @@ stamps sharing their error.
 
 from __future__ import annotations
 
-from collections import deque
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -16,6 +15,7 @@ import numpy as np
 
 from engine.chunk import Floats
 from engine.errors import bad_value
+from engine.signal.ring import Ring
 from engine.stream.arrival import ArrivalWatch
 
 TOLERANCE = 0.01
@@ -164,9 +164,7 @@ class RateWatch:
     def __init__(self, stated: float):
         self.stated = stated
         self.latest: Rate | None = None
-        self._parts: deque[tuple[Floats, Floats, int]] = deque()
-        self._held = 0
-        self._count = 0
+        self._recent = Ring(round(WINDOW_S * stated), 2)  # stamps, and the segment of each
         self._segment = 0
         self._since = 0
 
@@ -175,22 +173,13 @@ class RateWatch:
         n = stamps_s.size
         if not n:
             return None
-        counts = np.arange(self._count, self._count + n, dtype=np.float64)
-        self._parts.append((counts, stamps_s, self._segment))
-        self._count += n
-        self._held += n
+        self._recent.append(np.column_stack([stamps_s, np.full(n, float(self._segment))]))
         self._since += n
-        while self._held - self._parts[0][1].size >= WINDOW_S * self.stated:
-            self._held -= self._parts.popleft()[1].size
         if self._since < self.stated:
             return None
         self._since = 0
-        segments = np.concatenate([np.full(part[1].size, part[2], float) for part in self._parts])
-        self.latest = measure_rate(
-            np.concatenate([part[0] for part in self._parts]),
-            np.concatenate([part[1] for part in self._parts]),
-            segments,
-        )
+        stamps, segments = self._recent.since(0).samples.T
+        self.latest = measure_rate(np.arange(float(stamps.size)), stamps, segments)
         return None if self.latest is None else judge(self.latest, self.stated)
 
     def new_segment(self) -> None:
