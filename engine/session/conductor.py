@@ -69,6 +69,7 @@ class Conductor:
         self._by_itself = by_itself
         self._begun = False
         self._lost_at: float | None = None
+        self._stood_at = 0.0
         self._gone: set[str] = set()
         self._holds_off = {
             _cause(window): f"the {window.name} is not open yet"
@@ -136,13 +137,14 @@ class Conductor:
         stream.ok, stream.measured_sfreq = True, message.measured_sfreq
         stream.line = f"{info.name}, {len(info.ch_names)} channels at {info.sfreq:g} Hz"
         live.recording.meta("client", asdict(self._audience.control))
+        self._stood_at = self._clock()  # what arrived while the filters were designed is backlog
         for cause, why in self._holds_off.items():
             live.hold_off(cause, why)
 
     def _data(self, live: LiveSession, message: Data) -> None:
         first, chunk = live.pipeline.sample, message.chunk
         ticks = live.data(chunk)
-        if message.live and chunk.arrival_s:
+        if message.live and chunk.arrival_s > self._stood_at and not self._holds_off:
             now = self._clock()
             for tick in ticks:
                 self.latency.add(now - chunk.arrival_s)

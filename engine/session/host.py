@@ -8,6 +8,7 @@ for that no longer than the next picture.
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
@@ -82,6 +83,8 @@ def run_session(
             recording.taps(name, taps)
         live = LiveSession(protocol, pipeline, recording, audience.hear, rounds=rounds, by=by)
         audience.opened(live, info, title, demo)
+        gc.collect()
+        gc.freeze()  # what stands now stands to the end, and is not looked through again
         return live
 
     conductor = Conductor(
@@ -93,6 +96,7 @@ def run_session(
         by_itself=headless_seconds is not None or audience.desk is None,
     )
     with Interrupt() as interrupt, ExitStack() as last:
+        last.callback(gc.unfreeze)
         last.callback(children.stop)
         last.callback(_close, conductor, audience, clock)
         last.callback(source.stop)

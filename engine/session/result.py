@@ -19,7 +19,8 @@ class SessionResult:
     ----------
     recording : the file, None when no sample came.
     seconds : samples fed, in seconds.
-    latency : from the arrival of a tick's last sample to its being told to the windows.
+    latency : from the arrival of a tick's last sample to its being told to the windows; of live
+        samples only, while every needed window was open.
     latency_from_stamp : the same from the amplifier's own time stamp.
     summary : what `nudgeline score` says of the same samples; empty when none came.
     ended : how it ended, a few words; error : what went wrong, None when nothing did.
