@@ -138,9 +138,9 @@ class Pipeline:
         """Let settings be in force, and count their times in ticks."""
         self._active = settings
         self._times = Times(
-            self.plan.hold_ticks(settings.hold_s), self.plan.grid.ticks(settings.quiet_s)
+            self.plan.grid.hold_ticks(settings.hold_s), self.plan.grid.ticks(settings.quiet_s)
         )
-        self._n_averaged = [self.plan.averaged_ticks(s) for s in settings.averaging_s]
+        self._n_averaged = [self.plan.grid.averaged_ticks(s) for s in settings.averaging_s]
 
     def _take_tick(self, samples: Floats) -> list[Tick | Output]:
         block, missing = self._derive(samples)
@@ -231,7 +231,7 @@ class Pipeline:
     def _remember(self, fast: Floats) -> None:
         """Keep the amplitudes of the longest averaging, (n_ticks, n_conditions)."""
         if self._fresh:
-            self._history = np.repeat(fast[np.newaxis], self.plan.averaged_ticks(1.0), axis=0)
+            self._history = np.repeat(fast[np.newaxis], self.plan.grid.averaged_ticks(1.0), axis=0)
         else:
             self._history = np.concatenate([self._history[1:], fast[np.newaxis]])
 

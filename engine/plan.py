@@ -66,34 +66,26 @@ class Plan:
     def decimator(self) -> Decimator:
         return self.estimator.decimator
 
-    def averaged_ticks(self, averaging_s: float) -> int:
-        """Return how many ticks an averaging takes the mean of: at least the newest one."""
-        return max(1, self.grid.ticks(averaging_s))
-
-    def hold_ticks(self, hold_s: float) -> int:
-        """Return N, the unbroken met ticks that earn a point."""
-        return max(1, self.grid.ticks(hold_s))
-
-    def quiet_ticks(self, quiet_s: float) -> int:
-        """Return M, the quiet ticks after a point."""
-        return self.grid.ticks(quiet_s)
-
     def tails(self, settings: Settings) -> tuple[Tail, ...]:
         """Return what disturbances leave in each condition's averaged amplitude."""
         return tuple(
-            tail_of(self.estimator, band, self.averaged_ticks(averaging_s))
+            tail_of(self.estimator, band, self.grid.averaged_ticks(averaging_s))
             for (band, _), averaging_s in zip(self.places, settings.averaging_s, strict=True)
         )
 
     def settle_ticks(self, settings: Settings) -> int:
         """Return how many ticks of a segment pass before every amplitude can be trusted."""
-        return self.estimator.memory_ticks + max(map(self.averaged_ticks, settings.averaging_s)) - 1
+        return (
+            self.estimator.memory_ticks
+            + max(map(self.grid.averaged_ticks, settings.averaging_s))
+            - 1
+        )
 
     def delays(self, settings: Settings) -> tuple[tuple[str, float], ...]:
         """Return (what, seconds), the parts of the least delay of the slowest condition."""
         filters = [self.estimator.delays_s[band] for band, _ in self.places]
         means = [
-            (self.averaged_ticks(averaging_s) - 1) / 2 * self.tick_s
+            (self.grid.averaged_ticks(averaging_s) - 1) / 2 * self.tick_s
             for averaging_s in settings.averaging_s
         ]
         slowest = max(range(len(filters)), key=lambda i: filters[i] + means[i])

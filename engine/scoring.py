@@ -118,7 +118,7 @@ def summary(pipeline: Pipeline, tally: Tally, duration_s: float) -> dict[str, An
         "conditions": conditions,
         "hold_s": settings.hold_s,
         "quiet_s": settings.quiet_s,
-        "effective_hold_s": plan.hold_ticks(settings.hold_s) * plan.tick_s,
+        "effective_hold_s": plan.grid.hold_ticks(settings.hold_s) * plan.tick_s,
         "effective_quiet_s": plan.grid.ticks(settings.quiet_s) * plan.tick_s,
         "points": tally.points,
         "points_per_minute": minutes,

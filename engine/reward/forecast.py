@@ -16,7 +16,6 @@ of the square root of the rate, where they add as variances:
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Protocol
 
 import numpy as np
 
@@ -26,6 +25,7 @@ from engine.reward.rate import ceiling
 from engine.reward.recent import Window
 from engine.reward.scan import Bools, count_grid, met_at, points_of
 from engine.settings import Settings
+from engine.signal.grid import Grid
 
 HORIZON_S = 90.0
 LEAST_CLEAR_S = 30.0
@@ -33,14 +33,6 @@ DRIFT = 0.05
 LEAST_NOISE = 0.15
 Z80 = 1.2816
 """Half of an 80 % interval of the normal distribution, in standard deviations."""
-
-
-class Clock(Protocol):
-    """What turns times into ticks: `engine.plan.Plan` has it."""
-
-    def averaged_ticks(self, averaging_s: float) -> int: ...
-    def hold_ticks(self, hold_s: float) -> int: ...
-    def quiet_ticks(self, quiet_s: float) -> int: ...
 
 
 @dataclass(frozen=True)
@@ -60,9 +52,9 @@ class Forecaster:
     above : for each condition, whether it is a reward band.
     """
 
-    def __init__(self, window: Window, ticks: Clock, above: tuple[bool, ...]):
+    def __init__(self, window: Window, grid: Grid, above: tuple[bool, ...]):
         self.window = window
-        self._ticks = ticks
+        self._grid = grid
         self._above = above
         self._averaged: dict[tuple[int, ...], Floats] = {}
 
@@ -75,11 +67,11 @@ class Forecaster:
         """Return the same window with each condition's course moved around it by so many ticks."""
         columns = [np.roll(self.window.fast_uv[:, i], n) for i, n in enumerate(ticks)]
         window = replace(self.window, fast_uv=np.stack(columns, axis=1))
-        return Forecaster(window, self._ticks, self._above)
+        return Forecaster(window, self._grid, self._above)
 
     def averaged(self, settings: Settings) -> Floats:
         """Return the averaged amplitudes of the window, (n_ticks, n_conditions)."""
-        n_ticks = tuple(self._ticks.averaged_ticks(s) for s in settings.averaging_s)
+        n_ticks = tuple(self._grid.averaged_ticks(s) for s in settings.averaging_s)
         if n_ticks not in self._averaged:
             self._averaged[n_ticks] = self.window.averaged(n_ticks)
         return self._averaged[n_ticks]
@@ -139,6 +131,4 @@ class Forecaster:
         return met_at(amplitudes, thresholds_uv, self._above[condition])
 
     def _times(self, settings: Settings) -> Times:
-        return Times(
-            self._ticks.hold_ticks(settings.hold_s), self._ticks.quiet_ticks(settings.quiet_s)
-        )
+        return Times(self._grid.hold_ticks(settings.hold_s), self._grid.ticks(settings.quiet_s))

@@ -43,7 +43,7 @@ def status_of(
         rate=_view(meter.last_minute()),
         rate_since_change=_view(meter.since_change()),
         ceiling=ceiling(
-            plan.hold_ticks(settings.hold_s) * plan.tick_s,
+            plan.grid.hold_ticks(settings.hold_s) * plan.tick_s,
             plan.grid.ticks(settings.quiet_s) * plan.tick_s,
         ),
         rate_history=tuple(meter.course[-COURSE_POINTS:]),

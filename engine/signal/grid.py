@@ -45,6 +45,14 @@ class Grid:
         """Return how many ticks a time takes: ceil(time / tick - 1e-9)."""
         return max(0, math.ceil(time_s / self.tick_s - 1e-9))
 
+    def averaged_ticks(self, averaging_s: float) -> int:
+        """Return how many ticks an averaging takes the mean of: at least the newest one."""
+        return max(1, self.ticks(averaging_s))
+
+    def hold_ticks(self, hold_s: float) -> int:
+        """Return N, the unbroken met ticks that earn a point."""
+        return max(1, self.ticks(hold_s))
+
 
 def grid_for(sfreq: float) -> Grid:
     """Return the grid of a sampling rate; ConfigError outside 128-4096 Hz.

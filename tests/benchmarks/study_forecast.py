@@ -84,8 +84,8 @@ def cases(people: list[Person]) -> list[tuple[float, float, Forecast, float]]:
     found = []
     for person in people:
         half_s = min(HALF_S, person.window.clear_s / 2)
-        first = Forecaster(piece(person.window, 0, half_s), person.plan, ABOVE)
-        second = Forecaster(piece(person.window, half_s, half_s), person.plan, ABOVE)
+        first = Forecaster(piece(person.window, 0, half_s), person.plan.grid, ABOVE)
+        second = Forecaster(piece(person.window, half_s, half_s), person.plan.grid, ABOVE)
         for hold_s in HOLDS_S:
             for target in TARGETS:
                 settings = started(first, person.plan, hold_s, target)
@@ -99,18 +99,18 @@ def share_in_zone(people: list[Person], follow: bool) -> float:
     inside = []
     for person in people:
         protocol = person.plan.protocol
-        first = Forecaster(piece(person.window, 0, MINUTE_S), person.plan, ABOVE)
+        first = Forecaster(piece(person.window, 0, MINUTE_S), person.plan.grid, ABOVE)
         settings = started(first, person.plan, protocol.hold_s, sum(protocol.zone) / 2)
         steps = {k: protocol.step(k) for k in settings.keys if not k.endswith(".averaging")}
         minute_s = MINUTE_S
         while minute_s + MINUTE_S <= person.window.clear_s:
-            now = Forecaster(piece(person.window, minute_s, MINUTE_S), person.plan, ABOVE)
+            now = Forecaster(piece(person.window, minute_s, MINUTE_S), person.plan.grid, ABOVE)
             rate = now.rate(settings)
             inside.append(protocol.zone[0] <= rate <= protocol.zone[1])
             minute_s += MINUTE_S
             if follow:
                 since = piece(person.window, max(0, minute_s - 3 * MINUTE_S), minute_s)
-                ahead = Forecaster(since, person.plan, ABOVE)
+                ahead = Forecaster(since, person.plan.grid, ABOVE)
                 change = advise(ahead, settings, steps, protocol.zone, ABOVE).change
                 if change is not None:
                     settings = settings.changed(change.key, change.value)

@@ -39,7 +39,7 @@ def run(options: Namespace) -> int:
         else:
             pipeline.apply(item)
     above = tuple(c.direction == "above" for c in protocol.conditions)
-    forecaster = Forecaster(recent.window(), pipeline.plan, above)
+    forecaster = Forecaster(recent.window(), pipeline.plan.grid, above)
     settings = pipeline.settings
     steps = {key: protocol.step(key) for key in settings.keys}
     outlook = look_ahead(forecaster, settings, steps, protocol.zone, above)
