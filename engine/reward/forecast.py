@@ -57,6 +57,8 @@ class Forecaster:
         self._grid = grid
         self._above = above
         self._averaged: dict[tuple[int, ...], Floats] = {}
+        self._singles: dict[tuple[int, int, float], Bools] = {}
+        self._rates: dict[Settings, float] = {}
 
     @property
     def enough(self) -> bool:
@@ -78,11 +80,15 @@ class Forecaster:
 
     def rate(self, settings: Settings) -> float:
         """Return the points a clear minute that the window would have earned."""
+        if settings in self._rates:
+            return self._rates[settings]
         met = self.window.clear.copy()
         for i in range(len(self._above)):
-            met &= self._met(settings, i, np.array([settings.thresholds_uv[i]]))[0]
+            met &= self._single(settings, i)
         points = points_of(met, self._times(settings)).shape[0]
-        return float(points / (self.window.clear_s / 60))
+        rate = float(points / (self.window.clear_s / 60))
+        self._rates[settings] = rate
+        return rate
 
     def forecast(self, settings: Settings, horizon_s: float = HORIZON_S) -> Forecast:
         """Return the rate of the next ``horizon_s`` of clear time at other settings."""
@@ -117,7 +123,7 @@ class Forecaster:
         others = self.window.clear.copy()
         for i in range(len(self._above)):
             if i not in (first, second):
-                others &= self._met(settings, i, np.array([settings.thresholds_uv[i]]))[0]
+                others &= self._single(settings, i)
         counts = count_grid(
             self._met(settings, first, firsts_uv),
             self._met(settings, second, seconds_uv),
@@ -125,6 +131,15 @@ class Forecaster:
             self._times(settings),
         )
         return counts / (self.window.clear_s / 60)
+
+    def _single(self, settings: Settings, condition: int) -> Bools:
+        """Return where a condition is met at its threshold, (n_ticks,), kept for the next time."""
+        threshold = settings.thresholds_uv[condition]
+        n_averaged = self._grid.averaged_ticks(settings.averaging_s[condition])
+        key = (condition, n_averaged, threshold)
+        if key not in self._singles:
+            self._singles[key] = self._met(settings, condition, np.array([threshold]))[0]
+        return self._singles[key]
 
     def _met(self, settings: Settings, condition: int, thresholds_uv: Floats) -> Bools:
         amplitudes = self.averaged(settings)[:, condition]

@@ -43,9 +43,10 @@ class Window:
             means[n - 1 :, i] = (sums[n:, i] - sums[:-n, i]) / n
         return means
 
-    def last(self, seconds: float) -> Window:
-        """Return the ticks of the last ``seconds``."""
-        n = max(0, round(seconds / self.tick_s))
+    def last_clear(self, seconds: float) -> Window:
+        """Return the last ticks that hold ``seconds`` of clear time, or all where there is less."""
+        clear_after = np.cumsum(self.clear[::-1])
+        n = int(np.searchsorted(clear_after, round(seconds / self.tick_s))) + 1
         start = max(0, self.clear.shape[0] - n)
         return Window(self.fast_uv[start:], self.clear[start:], self.tick_s)
 

@@ -9,6 +9,8 @@ property test holds every cell equal to the machine itself.
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -32,14 +34,14 @@ def points_of(met: Bools, times: Times) -> NDArray[np.intp]:
     The window begins with nothing held and no quiet time running; obscured ticks are unmet.
     """
     held = np.arange(met.shape[0]) - last_unmet(met)
-    ready = np.flatnonzero(held >= times.n_hold)
+    ready = np.flatnonzero(held >= times.n_hold).tolist()
     found: list[int] = []
     earliest = 0
     while True:
-        place = int(np.searchsorted(ready, earliest + times.n_hold - 1))
-        if place == ready.shape[0]:
+        place = bisect_left(ready, earliest + times.n_hold - 1)
+        if place == len(ready):
             return np.array(found, dtype=np.intp)
-        found.append(int(ready[place]))
+        found.append(ready[place])
         earliest = found[-1] + 1 + times.n_quiet
 
 
