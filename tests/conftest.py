@@ -61,12 +61,20 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     asked = any("benchmarks" in argument for argument in config.invocation_params.args)
     if collection_path == HERE / "benchmarks" and not asked:
         return True
-    if QT.available or not collection_path.match("test_*.py"):
+    if QT.available or not _needs_qt(collection_path):
         return None
-    if NEEDS_QT.search(collection_path.read_text(encoding="utf-8")):
-        NOT_RUN.append(collection_path.relative_to(HERE).as_posix())
-        return True
-    return None
+    files = collection_path.rglob("test_*.py") if collection_path.is_dir() else [collection_path]
+    NOT_RUN.extend(sorted(file.relative_to(HERE).as_posix() for file in files))
+    return True
+
+
+def _needs_qt(path: Path) -> bool:
+    """Whether a test's file, or the conftest of a folder, cannot be imported without Qt."""
+    if path.is_dir():
+        path = path / "conftest.py"
+    elif not path.match("test_*.py"):
+        return False
+    return path.exists() and bool(NEEDS_QT.search(path.read_text(encoding="utf-8")))
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
