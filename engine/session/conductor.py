@@ -266,11 +266,13 @@ class Conductor:
     # ---- the operator ---------------------------------------------------------------------------
 
     def asked(self, ask: Ask) -> None:
-        """Do what the desk asks; what cannot be done becomes a remark."""
+        """Do what the desk asks; what cannot be done becomes a remark, and a question again."""
         try:
             self._do(ask)
         except ConfigError as error:
             self._audience.remark(str(error))
+            if isinstance(ask, AskAnswer) and ask.key in self._audience.questions:
+                self._audience.ask(self._audience.questions[ask.key])
 
     def _do(self, ask: Ask) -> None:
         live = self.live

@@ -172,6 +172,11 @@ def read_session(path: Path) -> RecordedSession:
             "accepted; read it with the program that wrote it, or a later one."
         )
     meta = {key: json.loads(value) for key, value in _rows(path, "SELECT key, value FROM meta")}
+    if not meta:
+        raise RecordError(
+            f"The recording {path} is empty, but a session is needed; its session was cut off "
+            "before the first half second, leave it out."
+        )
     ((n_samples,),) = _rows(path, "SELECT max(first_sample + n_samples) FROM block")
     try:
         stream: dict[str, Any] = {

@@ -21,6 +21,7 @@ from engine.session.children import (
 )
 from engine.session.messages import AskNote, AskQuit, Batch, Ready, Remark
 from engine.session.window_process import Window
+from tests.engine.session.processes import still_running
 
 ROOT = Path(__file__).resolve().parents[3]
 QUICK = Patience(silent_s=0.3, first_wait_s=0.01, longest_wait_s=0.02, goodbye_s=1.0)
@@ -182,6 +183,7 @@ _HOST = """
 import time
 from engine.session.children import Children
 from engine.session.window_process import Window
+from tests.engine.session.processes import still_running
 
 if __name__ == "__main__":
     target = "tests.engine.session.windows:faithful"
@@ -215,8 +217,7 @@ def test_windows_leave_when_the_host_is_killed(tmp_path: Path) -> None:
     assert len(windows) == 2
     host.kill()
     host.communicate()
-    _, alive = psutil.wait_procs(windows, timeout=5)
-    assert alive == []
+    assert still_running(windows, within_s=10) == []
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no such signal for one process")
@@ -224,8 +225,7 @@ def test_windows_leave_ctrl_c_to_the_host(tmp_path: Path) -> None:
     host, windows = host_with_two_windows(tmp_path)
     for process in windows:
         process.send_signal(signal.SIGINT)
-    _, alive = psutil.wait_procs(windows, timeout=0.3)
-    assert len(alive) == 2
+    assert len(still_running(windows, within_s=0.3)) == 2
     host.kill()
     host.communicate()
-    psutil.wait_procs(windows, timeout=5)
+    assert still_running(windows, within_s=10) == []

@@ -295,6 +295,7 @@ def test_a_question_reaches_a_desk_that_is_late_and_its_answer_the_source(room: 
     assert room.told(DESK, Question) == [question]
     room.conductor.asked(AskAnswer("unit", "furlong"))
     assert room.told(DESK, Remark)[-1].text.startswith("The unit is 'furlong'")
+    assert room.told(DESK, Question) == [question, question]
     room.conductor.asked(AskAnswer("unit", "µV"))
     assert room.source.answers == [("unit", "µV")]
     room.gone(DESK)

@@ -21,6 +21,7 @@ from engine.session.window_process import Window
 from engine.stream.messages import Data, Opened, Segment, SourceMessage
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm
 from tests.engine.session.fakes import Outlets, ScriptedSource
+from tests.engine.session.processes import still_running
 
 ROOT = Path(__file__).resolve().parents[3]
 QUICK = Patience(silent_s=0.5, first_wait_s=0.01, longest_wait_s=0.05, goodbye_s=1.0)
@@ -51,6 +52,7 @@ class Run:
 
     def __init__(self, folder: Path, until: type, *windows: Window):
         self.came = False
+        self.longest_pause_s = 0.0  # between two times that the loop came for a message
         self.outlets = Outlets(self._see)
         self._until = until
         self.said: list[str] = []
@@ -71,7 +73,11 @@ class Run:
         self.came = self.came or isinstance(event, self._until)
 
     def _script(self) -> Iterator[SourceMessage | None]:
-        yield from stream_while(lambda: not self.came)
+        before = time.monotonic()
+        for message in stream_while(lambda: not self.came):
+            yield message
+            self.longest_pause_s = max(self.longest_pause_s, time.monotonic() - before)
+            before = time.monotonic()
         os.kill(os.getpid(), signal.SIGINT)
 
     def recorded(self) -> RecordedSession:
@@ -112,8 +118,8 @@ def test_a_window_that_hangs_is_replaced_while_the_recording_goes_on(tmp_path: P
     assert lost.window == "desk"
     assert lost.why.startswith("it did not answer for")
     assert run.recorded().n_samples > 0
+    assert run.longest_pause_s < 0.5
     assert run.left_behind == []
-    assert run.result.latency.p99_ms is not None
 
 
 def test_windows_that_never_open_leave_a_headless_run_that_says_so(tmp_path: Path) -> None:
@@ -186,7 +192,7 @@ def running_host(folder: Path) -> tuple["subprocess.Popen[str]", list[psutil.Pro
             if "spawn_main" in " ".join(child.cmdline())
         ]
         recordings = list((folder / "recordings").glob("*-wal"))
-        if len(windows) == 2 and recordings and recordings[0].stat().st_size > 40_000:
+        if len(windows) == 2 and recordings and recordings[0].stat().st_size > 150_000:
             return host, windows
         time.sleep(0.02)
     host.kill()
@@ -208,8 +214,7 @@ def test_a_host_that_is_killed_leaves_a_whole_recording_and_no_window(tmp_path: 
     host, windows = running_host(tmp_path)
     host.kill()
     host.wait(timeout=10)
-    _, alive = psutil.wait_procs(windows, timeout=10)  # one of them hangs
-    assert alive == []
+    assert still_running(windows, within_s=15) == []  # one of them hangs
     host.communicate()
     (path,) = (tmp_path / "recordings").glob("*.sqlite")
     recorded = read_session(path)

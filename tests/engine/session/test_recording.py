@@ -24,6 +24,7 @@ from engine.events import (
     StateChanged,
     Tick,
 )
+from engine.session import recording_tables as tables
 from engine.session.recording import Recording
 from engine.session.recording_reader import read_session
 from tests.engine.session.examples import INFO, PROTOCOL, noise
@@ -264,6 +265,13 @@ def test_what_is_no_recording_is_refused_in_a_sentence(tmp_path: Path) -> None:
     other.write_text("some text, and not a database at all" * 100)
     with pytest.raises(RecordError, match="cannot be read"):
         read_session(other)
+
+
+def test_a_session_cut_off_before_anything_was_written_is_said_to_be_empty(tmp_path: Path) -> None:
+    path = tables.create_file(tmp_path, "session")
+    tables.close(tables.connect(path))
+    with pytest.raises(RecordError, match="is empty"):
+        read_session(path)
 
 
 def test_handing_over_never_waits_for_the_disk(tmp_path: Path) -> None:
