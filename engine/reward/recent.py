@@ -54,8 +54,9 @@ class Window:
 class Recent:
     """Gathers the ticks of rounds, at most the last ``longest_s`` of them."""
 
-    def __init__(self, tick_s: float, longest_s: float = LONGEST_S):
+    def __init__(self, tick_s: float, n_conditions: int, longest_s: float = LONGEST_S):
         self._tick_s = tick_s
+        self._n_conditions = n_conditions
         self._rows: deque[tuple[tuple[float, ...], bool]] = deque(maxlen=round(longest_s / tick_s))
 
     def add(self, item: object) -> None:
@@ -65,5 +66,5 @@ class Recent:
 
     def window(self) -> Window:
         """Return what was gathered."""
-        fast = np.array([row[0] for row in self._rows]).reshape(len(self._rows), -1)
+        fast = np.array([row[0] for row in self._rows]).reshape(-1, self._n_conditions)
         return Window(fast, np.array([row[1] for row in self._rows], dtype=bool), self._tick_s)

@@ -70,7 +70,7 @@ def count_grid(first: Bools, second: Bools, others: Bools, times: Times) -> NDAr
     cells = np.arange(counts.shape[0])
     wanted = cells * n_ready
     while cells.shape[0]:
-        fell = places[np.searchsorted(places, wanted)]
+        fell = places[np.searchsorted(places, np.minimum(wanted, ready.size))]
         given = fell < (cells + 1) * n_ready
         cells = cells[given]
         counts[cells] += 1

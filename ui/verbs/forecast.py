@@ -31,7 +31,7 @@ def run(options: Namespace) -> int:
     info, inputs = opened(Path(options.file).expanduser(), options)
     pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
     longest_s = math.inf if first_s is None else first_s
-    recent = Recent(pipeline.plan.tick_s, longest_s=86400.0)
+    recent = Recent(pipeline.plan.tick_s, len(protocol.conditions), longest_s=86400.0)
     for item in _first(inputs, longest_s, info.sfreq):
         if isinstance(item, Chunk):
             for output in pipeline.feed(item):
