@@ -116,9 +116,9 @@ class Plane:
 
     def points(self, x: Floats, y: Floats) -> QPolygonF:
         """Return points in pixels."""
-        across = (x * self._scale_x + self._shift_x).tolist()
-        up = (y * self._scale_y + self._shift_y).tolist()
-        return QPolygonF([QPointF(a, b) for a, b in zip(across, up, strict=True)])
+        across, up = x * self._scale_x + self._shift_x, y * self._scale_y + self._shift_y
+        polygon: QPolygonF = pg.functions.arrayToQPolygonF(across, up)
+        return polygon
 
     @property
     def rect(self) -> QRectF:

@@ -180,6 +180,18 @@ class Look:
         return QColor(getattr(self.palette, name))
 
 
+def scroll_style(look: Look) -> str:
+    """Return the style of a slim scroll bar without arrows."""
+    palette, px = look.palette, look.px
+    return (
+        f"QScrollBar:vertical {{ background: transparent; width: {px(10)}px; margin: 0; }}"
+        f" QScrollBar::handle:vertical {{ background: {palette.muted};"
+        f" border-radius: {px(3)}px; margin: {px(2)}px; min-height: {px(18)}px; }}"
+        " QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
+        " QScrollBar::add-page, QScrollBar::sub-page { background: transparent; }"
+    )
+
+
 def scale_for(width: int, height: int) -> float:
     """Return the scale at which the base layout fits a window of this size."""
     return max(0.4, min(width / BASE_WIDTH, height / BASE_HEIGHT))

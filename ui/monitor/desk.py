@@ -21,8 +21,9 @@ from engine.stream.messages import Question
 from ui.monitor.keys import action_for
 from ui.monitor.link import Gone, Incoming
 from ui.monitor.memory import Memory
-from ui.monitor.overlay import HelpSheet, QuestionSheet, QuitSheet, Sheet
+from ui.monitor.overlay import HelpSheet, QuitSheet, Sheet
 from ui.monitor.page import DeskPage
+from ui.monitor.question import QuestionSheet
 from ui.monitor.response import ResponseSheet
 from ui.monitor.start_page import StartPage
 from ui.theme import BASE_HEIGHT, BASE_WIDTH, DARK, LIGHT, Look, scale_for
@@ -37,6 +38,7 @@ class DeskWindow(QWidget):
         self._palette = DARK
         self._memory: Memory | None = None
         self._questions: list[Question] = []
+        self._answered = self._said = ""
         self._asked_to_quit = False
         self.over = False
         self.start_page = StartPage()
@@ -44,7 +46,7 @@ class DeskWindow(QWidget):
         self.page: DeskPage | None = None
         self.sheet: Sheet | None = None
         self.setWindowTitle("Nudgeline")
-        self.setMinimumSize(640, 360)
+        self.setMinimumSize(820, 460)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.resize(BASE_WIDTH, BASE_HEIGHT)
 
@@ -79,6 +81,7 @@ class DeskWindow(QWidget):
             if not isinstance(self.sheet, QuestionSheet):
                 self._next_question()
         elif isinstance(message, Remark):
+            self._said = message.text
             (self.page or self.start_page).tell(message)
         elif isinstance(message, Goodbye | Gone):
             self.over = True
@@ -146,12 +149,15 @@ class DeskWindow(QWidget):
 
     def _next_question(self) -> None:
         if self._questions and not self._asked_to_quit:
-            sheet = QuestionSheet(self._questions[0], self._answer)
+            question = self._questions[0]
+            again = question.key == self._answered
+            sheet = QuestionSheet(question, self._answer, self._said if again else "")
             self._open(sheet)
-            sheet.choices.setFocus()
+            sheet.take_keys()
 
     def _answer(self, value: str) -> None:
         question = self._questions.pop(0)
+        self._answered, self._said = question.key, ""
         self._send(AskAnswer(question.key, value))
         self.close_sheet()
 

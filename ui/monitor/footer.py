@@ -6,15 +6,16 @@ from collections.abc import Callable
 from pathlib import PurePath
 
 from PyQt6.QtCore import QRect, QSize, Qt
-from PyQt6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent
-from PyQt6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout
+from PyQt6.QtGui import QFontMetrics, QPainter, QPaintEvent
+from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from engine.session.messages import Hello, Remark, Status
 from ui.monitor.buttons import Press
-from ui.monitor.keys import CAPS, action_for
+from ui.monitor.keys import CAPS
 from ui.monitor.memory import Memory
 from ui.monitor.parts import Cap, Part, Words
 from ui.monitor.wording import clock, number
+from ui.monitor.writing import WritingLine
 from ui.theme import BODY, SMALL
 
 WRAPPED = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter) | int(
@@ -55,34 +56,6 @@ class Sentence(Words):
         painter.drawText(self.rect(), WRAPPED, self.text)
 
 
-class NoteLine(QLineEdit):
-    """A line to write in. What is typed here works no key of the desk."""
-
-    def __init__(self, keep: Callable[[str], object], leave: Callable[[], object]):
-        super().__init__()
-        self._keep, self._leave = keep, leave
-        self.setPlaceholderText("write a note; Enter keeps it with its time")
-        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        self.setMaxLength(400)
-
-    def keyPressEvent(self, event: QKeyEvent | None) -> None:
-        assert event is not None
-        plain = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
-        entered = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
-        if entered and plain == Qt.KeyboardModifier.NoModifier:
-            if self.text().strip():
-                self._keep(self.text().strip())
-                self.clear()
-            self._leave()
-            return
-        found = action_for(event)
-        if found is not None and found[0].while_typing:
-            event.ignore()
-            return
-        super().keyPressEvent(event)
-        event.accept()
-
-
 class Footer(Part):
     """Two lines: what the operator writes and is told; stream, recording, delay and pages."""
 
@@ -94,7 +67,8 @@ class Footer(Part):
         self._remark: Remark | None = None
         self._remark_s = 0.0
         self.note_cap = Cap(CAPS["note"])
-        self.note = NoteLine(keep, lambda: self.note.clearFocus())
+        self.note = WritingLine("write a note; Enter keeps it with its time", self._entered)
+        self._keep = keep
         self.remark = Sentence()
         self.stream = Words("", SMALL, "muted")
         self.recording = Words("", SMALL, "muted")
@@ -131,20 +105,15 @@ class Footer(Part):
         self._column.setSpacing(px(3))
         for row in (self._upper, self._lower):
             row.setSpacing(px(10))
-        self.note.setFont(look.font(BODY))
-        self.note.setFixedHeight(px(27))
-        self.note.setStyleSheet(
-            f"QLineEdit {{ background: {palette.ground}; color: {palette.text};"
-            f" border: 1px solid {palette.line}; border-radius: {px(4)}px;"
-            f" padding: 0 {px(8)}px; }}"
-            f" QLineEdit:focus {{ border-color: {palette.focus}; }}"
-        )
-        place = self.note.palette()
-        place.setColor(place.ColorRole.PlaceholderText, look.colour("muted"))
-        self.note.setPalette(place)
         self.pages[2].say("light" if palette.name == "dark" else "dark")
         for page in self.pages:
             page.setFixedHeight(px(23))
+
+    def _entered(self, text: str) -> None:
+        if text:
+            self._keep(text)
+            self.note.clear()
+        self.note.clearFocus()
 
     def tell(self, remark: Remark, now_s: float) -> None:
         """Show one sentence from the host."""

@@ -53,7 +53,7 @@ class Lane(Part):
         self._floor: Floats = np.empty(0)
         self.shown_met: Flags = np.empty(0, dtype=bool)
         self._spans: list[tuple[float, float, str]] = []
-        self.top = round_above(2.0 * condition.threshold_uv)
+        self.top = round_above(1.6 * condition.threshold_uv)
         self.n_painted = 0
         kept = f" kept {condition.direction}" if n_lanes <= 4 else ""
         self.name = Words(condition.label + kept, SMALL + 1)
@@ -150,7 +150,7 @@ class Lane(Part):
         seen = values[np.isfinite(values)]
         high = float(np.quantile(seen, 0.98)) if seen.size else 0.0
         wanted = round_above(max(1.6 * self.threshold, 1.1 * min(high, 4.0 * self.threshold)))
-        if wanted > self.top or wanted < 0.6 * self.top:
+        if wanted > self.top or wanted < 0.75 * self.top:
             self.top = wanted
             self._show_range()
 

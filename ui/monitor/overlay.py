@@ -1,4 +1,4 @@
-"""Pages that lie over the desk for a moment: keys, a question, closing, the start.
+"""Pages that lie over the desk for a moment: the keys, and closing.
 
 They are parts of the window, not windows of their own: the keys keep working, and so does the
 one that stops the round.
@@ -9,23 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PyQt6.QtCore import QRectF, Qt
-from PyQt6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
-from PyQt6.QtWidgets import (
-    QGridLayout,
-    QHBoxLayout,
-    QLabel,
-    QListWidget,
-    QSizePolicy,
-    QVBoxLayout,
-    QWidget,
-)
+from PyQt6.QtGui import QMouseEvent, QPainter, QPaintEvent
+from PyQt6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from engine.protocol import Protocol
-from engine.stream.messages import Question
 from ui.monitor.buttons import Press
 from ui.monitor.keys import ACTIONS
 from ui.monitor.parts import Cap, Part, Words
-from ui.theme import BODY, LARGE, Look
+from ui.theme import BODY, Look
 
 
 class Prose(QLabel):
@@ -126,65 +117,6 @@ class HelpSheet(Sheet):
             grid.setHorizontalSpacing(self.look.px(10))
             grid.setVerticalSpacing(self.look.px(3))
             grid.setColumnMinimumWidth(0, self.look.px(52))
-
-
-class Choices(QListWidget):
-    """A list that is chosen from by arrows, by number or by mouse, and answered with Enter."""
-
-    def __init__(self, choices: tuple[str, ...], suggestion: str, answer: Callable[[str], object]):
-        super().__init__()
-        self._choices, self._answer = choices, answer
-        for i, choice in enumerate(choices):
-            number = f"{i + 1}   " if i < 9 else "     "
-            hint = "   (suggested)" if choice == suggestion else ""
-            self.addItem(f"{number}{choice}{hint}")
-        self.setCurrentRow(choices.index(suggestion) if suggestion in choices else 0)
-        self.itemDoubleClicked.connect(lambda _: self.confirm())
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-
-    def confirm(self) -> None:
-        """Answer with the chosen line."""
-        if 0 <= self.currentRow() < len(self._choices):
-            self._answer(self._choices[self.currentRow()])
-
-    def dress(self, look: Look) -> None:
-        """Take on a look."""
-        palette, px = look.palette, look.px
-        self.setFont(look.font(LARGE - 2))
-        self.setStyleSheet(
-            f"QListWidget {{ background: {palette.ground}; color: {palette.text};"
-            f" border: 1px solid {palette.line}; border-radius: {px(4)}px; outline: 0; }}"
-            f" QListWidget::item {{ padding: {px(5)}px {px(10)}px; }}"
-            f" QListWidget::item:selected {{ background: {palette.focus};"
-            f" color: {palette.on_strong}; }}"
-        )
-        rows = min(max(self.count(), 1), 9)
-        self.setFixedHeight(rows * max(self.sizeHintForRow(0), px(30)) + px(6))
-
-    def keyPressEvent(self, event: QKeyEvent | None) -> None:
-        assert event is not None
-        key = event.key()
-        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.confirm()
-        elif Qt.Key.Key_1 <= key <= Qt.Key.Key_9:
-            self.setCurrentRow(min(key - Qt.Key.Key_1, self.count() - 1))
-        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
-            super().keyPressEvent(event)
-        else:
-            event.ignore()
-
-
-class QuestionSheet(Sheet):
-    """Something only the operator can decide."""
-
-    def __init__(self, question: Question, answer: Callable[[str], object]):
-        super().__init__("A question before we go on", 760)
-        self.question = question
-        self.column.addWidget(Prose(question.text, LARGE - 2))
-        self.choices = Choices(question.choices, question.suggestion, answer)
-        self.column.addWidget(self.choices)
-        self.button = Press("answer", "Enter", self.choices.confirm, 17)
-        self.column.addWidget(self.button, 0, Qt.AlignmentFlag.AlignRight)
 
 
 class QuitSheet(Sheet):

@@ -21,6 +21,8 @@ from ui.monitor.trace_strip import TraceStrip
 from ui.monitor.wording import delay_words
 from ui.theme import LARGE, SMALL
 
+LEGEND = "each mark at the foot is a point"
+STILL = "pictures held still: F8 goes on"
 TABLE_EVERY, COPY_EVERY, CHART_EVERY = 6, 3, 30
 """Frames of 1/30 s between two looks at the settings, the client's copy, the rate."""
 
@@ -31,7 +33,7 @@ class ChartCard(Part):
     def __init__(self, hello: Hello):
         super().__init__()
         self.title = Words(f"{hello.title}: {hello.protocol.name}", LARGE - 2, bold=True)
-        self.legend = Words("each mark at the foot is a point", SMALL, "muted")
+        self.legend = Words(LEGEND, SMALL, "muted")
         self.delay = Words(delay_words(hello.delay_s), SMALL, "muted", align=RIGHT)
         self.delay.setToolTip("; ".join(f"{name} {s:.3f} s" for name, s in hello.delays))
         self._legends = QHBoxLayout()
@@ -42,6 +44,10 @@ class ChartCard(Part):
         self._column.addWidget(self.title)
         self._column.addLayout(self._legends)
         self._column.addWidget(self.chart, 1)
+
+    def hold_still(self, still: bool) -> None:
+        """Say that what is seen may be old."""
+        self.legend.say(STILL if still else LEGEND, "hidden" if still else "muted")
 
     def fit(self) -> None:
         px = self.look.px
@@ -116,6 +122,7 @@ class DeskPage(Part):
             case "pause":
                 self.still = not self.still
                 self.footer.hold_still(self.still)
+                self.chart_card.hold_still(self.still)
             case _:
                 return self.client.do(name)
         return True

@@ -9,11 +9,12 @@ from PyQt6.QtGui import QPainter, QPaintEvent
 from PyQt6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout
 
 from engine.session.messages import Hello
+from ui.monitor.keys import CAPS
 from ui.monitor.memory import Memory
-from ui.monitor.parts import CENTRE, LEFT, RIGHT, Part, Words
+from ui.monitor.parts import CENTRE, LEFT, RIGHT, Cap, Part, Words
 from ui.monitor.settings_rows import AVERAGING_WIDTH, Nudge, Row, TimeRow, columns
 from ui.monitor.wording import unit_words
-from ui.theme import SMALL
+from ui.theme import SMALL, scroll_style
 
 ROOM = 141
 """Base height that the rows share; each gets at most a third."""
@@ -77,13 +78,15 @@ class SettingsTable(Part):
             Words(name, SMALL, "muted", align=RIGHT if i > 3 else CENTRE if i == 3 else LEFT)
             for i, name in enumerate(names)
         ]
-        self._averaging_head = Words("averaging, s", SMALL, "muted", align=CENTRE)
+        self._averaging_head = Words("averaging, s", SMALL, "muted", align=RIGHT)
         self._grid_head = Words("counts", SMALL, "muted")
         line = QHBoxLayout()
         for words in self.heads:
             line.addWidget(words)
         line.addSpacing(8)
         line.addWidget(self._averaging_head)
+        self._averaging_cap = Cap(CAPS["averaging"])
+        line.addWidget(self._averaging_cap)
         line.addWidget(self._grid_head, 1)
         return line
 
@@ -94,7 +97,8 @@ class SettingsTable(Part):
         self._heads.setSpacing(px(8))
         for words, width in zip(self.heads, columns(self._height), strict=True):
             words.setFixedSize(px(width), head)
-        self._averaging_head.setFixedSize(px(AVERAGING_WIDTH), head)
+        self._averaging_head.setFixedSize(px(AVERAGING_WIDTH - 26), head)
+        self._averaging_cap.setFixedWidth(px(18))
         self._grid_head.setFixedHeight(head)
         self._times_head.setFixedHeight(head)
         for box in (self._left, self._right, self._list_column):
@@ -104,7 +108,9 @@ class SettingsTable(Part):
         self._whole.setSpacing(px(8))
         for time in self.times:
             time.setFixedWidth(px(392))
-        self._scroll.setStyleSheet("QScrollArea { background: transparent; }")
+        self._scroll.setStyleSheet(
+            "QScrollArea { background: transparent; } " + scroll_style(self.look)
+        )
         self._list.dress(self.look)
         shown = min(max(len(self.rows), 2), 5)
         self.setFixedHeight(head + shown * px(self._height))

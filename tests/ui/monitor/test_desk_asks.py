@@ -13,11 +13,13 @@ from engine.session.messages import (
     AskRound,
     ClientControl,
     Goodbye,
+    Remark,
 )
 from engine.stream.messages import Question
 from tests.ui.monitor.sitting import Ctrl, Key, Sitting, hands, middle
 from ui.monitor.link import Gone
-from ui.monitor.overlay import HelpSheet, QuestionSheet, QuitSheet
+from ui.monitor.overlay import HelpSheet, Prose, QuitSheet
+from ui.monitor.question import QuestionSheet
 from ui.monitor.response import ResponseSheet
 
 UNIT = Question("unit", "Which unit is it?", ("volts", "millivolts", "microvolts"), "microvolts")
@@ -340,6 +342,41 @@ def test_a_question_is_answered_by_mouse(qtbot: QtBot) -> None:
     hands.mouseClick(viewport, Qt.MouseButton.LeftButton, pos=box.center())
     desk.click(sheet.button)
     assert desk.asks == [AskAnswer("unit", "volts")]
+
+
+def test_a_question_without_choices_is_answered_in_writing(qtbot: QtBot) -> None:
+    desk = Sitting(qtbot, greet=False)
+    desk.window.receive(Question("channel", "Which sites are these channels?", ()))
+    desk.press(Key.Key_Return)
+    assert desk.asks == []
+    hands.keyClicks(desk.window.focusWidget(), "C4 Fp1 1 2 q m + -")
+    desk.press(Key.Key_Return)
+    assert desk.asks == [AskAnswer("channel", "C4 Fp1 1 2 q m + -")]
+
+
+def test_another_answer_than_those_offered_can_be_written(qtbot: QtBot) -> None:
+    desk = Sitting(qtbot)
+    desk.window.receive(UNIT)
+    desk.press(Key.Key_Tab)
+    hands.keyClicks(desk.window.focusWidget(), "0.0224 µV")
+    desk.press(Key.Key_Return)
+    assert desk.asks == [AskAnswer("unit", "0.0224 µV")]
+
+
+def test_an_answer_that_was_not_accepted_is_asked_for_again_with_the_reason(qtbot: QtBot) -> None:
+    desk = Sitting(qtbot, greet=False)
+    desk.window.receive(Remark("Looking for the stream."))
+    desk.window.receive(UNIT)
+    sheet = desk.window.sheet
+    assert sheet is not None
+    assert "Looking for the stream." not in [prose.text() for prose in sheet.findChildren(Prose)]
+    desk.press(Key.Key_Return)
+    desk.window.receive(Remark("The unit is 'furlong', but one of V, mV, µV is accepted."))
+    desk.window.receive(UNIT)
+    again = desk.window.sheet
+    assert isinstance(again, QuestionSheet)
+    said = [prose.text() for prose in again.findChildren(Prose)]
+    assert "The unit is 'furlong', but one of V, mV, µV is accepted." in said
 
 
 def test_a_question_can_be_put_aside_by_nothing_but_its_answer(qtbot: QtBot) -> None:

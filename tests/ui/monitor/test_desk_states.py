@@ -192,6 +192,7 @@ def test_pictures_held_still_go_on_where_the_session_is(qtbot: QtBot) -> None:
     for _ in range(60):
         desk.window.frame()
     assert lane.shown_x.size == before.size
+    assert desk.page.chart_card.legend.text == "pictures held still: F8 goes on"
     assert desk.page.headline.points.text == str(len(desk.host.points))
     desk.press(Key.Key_F8)
     desk.window.frame()

@@ -14,7 +14,7 @@ from engine.protocol import Condition
 from engine.session.messages import Batch, Remark
 from engine.stream.messages import Question
 from tests.ui.monitor.fake_host import THREE
-from tests.ui.monitor.sitting import Sitting
+from tests.ui.monitor.sitting import Key, Sitting
 from ui.monitor.buttons import Press
 from ui.monitor.desk import DeskWindow
 from ui.monitor.parts import Cap, Words
@@ -25,9 +25,8 @@ SIZES = [
     (1366, 690),  # the smaller screen without a task bar and a title
     (1280, 720),  # 1920 x 1080 at a scale of 1.5
     (911, 512),  # 1366 x 768 at a scale of 1.5
-    (1280, 1024),
-    (2560, 1080),
 ]
+UNUSUAL = [(1280, 1024), (2560, 1080), (820, 460), (900, 1280)]
 
 
 def conditions(n: int) -> tuple[Condition, ...]:
@@ -94,6 +93,12 @@ def question(desk: Sitting) -> None:
     desk.window.receive(Question("unit", text, ("volts", "millivolts", "microvolts"), "microvolts"))
 
 
+def written_answer(desk: Sitting) -> None:
+    desk.window.receive(Question("channel", "Which sites are these channels?", ()))
+    desk.press(Key.Key_F1)
+    desk.window.do("help")
+
+
 def many_channels(desk: Sitting) -> None:
     labels = tuple(f"EEG channel {n}" for n in range(64))
     desk.window.receive(Question("channel", "Which channel is C4?", labels))
@@ -105,7 +110,7 @@ def nothing(desk: Sitting) -> None:
 
 STATES: list[Callable[[Sitting], None]] = [
     nothing, rest, lost, unsaved, ended, hidden, deaf, no_points, high_numbers, wild_traces,
-    help_page, response_page, quit_page, question, many_channels,
+    help_page, response_page, quit_page, question, written_answer, many_channels,
 ]  # fmt: skip
 
 
@@ -148,6 +153,14 @@ def test_everything_is_seen_in_every_state_at_every_size(
     qtbot.wait(1)
     assert (desk.window.width(), desk.window.height()) == size
     assert offences(desk.window) == []
+
+
+@pytest.mark.parametrize("size", UNUSUAL, ids=lambda s: f"{s[0]}x{s[1]}")
+@pytest.mark.parametrize("state", [nothing, help_page], ids=lambda s: s.__name__)
+def test_everything_is_seen_in_windows_of_unusual_shape(
+    qtbot: QtBot, size: tuple[int, int], state: Callable[[Sitting], None]
+) -> None:
+    test_everything_is_seen_in_every_state_at_every_size(qtbot, size, state)
 
 
 @pytest.mark.parametrize("size", SIZES[:3], ids=lambda s: f"{s[0]}x{s[1]}")
