@@ -51,9 +51,12 @@ class Wanted:
         return found.kind.casefold() == self.kind.casefold()
 
 
-def choose(found: list[Description], wanted: Wanted, answer: str = "") -> Description | Question:
+def choose(
+    found: list[Description], wanted: Wanted, answer: str = "", reach: str = "in reach"
+) -> Description | Question:
     """Return the one stream that is meant, or the question which; ``answer`` is a source_id.
 
+    ``reach`` says where it was looked for.
     SourceError where none is there, or where two outlets say they are the same amplifier;
     ConfigError where ``answer`` is none of them.
     """
@@ -61,7 +64,7 @@ def choose(found: list[Description], wanted: Wanted, answer: str = "") -> Descri
     if not fitting:
         others = ", ".join(sorted({f"{s.name!r} ({s.kind or 'no type'})" for s in found}))
         raise SourceError(
-            f"No {wanted.text} was found, but one must be sending "
+            f"No {wanted.text} was found {reach}, but one must be sending "
             f"({'there are ' + others if others else 'there is no stream at all'}); start the "
             "amplifier's program, or name the stream with --stream."
         )

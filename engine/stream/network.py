@@ -158,6 +158,12 @@ def scope_of(text: str) -> str:
     return found.group(1) if found else "site"
 
 
+def reach_of(text: str) -> str:
+    """Say where a configuration looks for streams, for messages about one that is not found."""
+    place = {"machine": "on this computer", "link": "on this link", "site": "in the whole site"}
+    return f"{place[scope_of(text)]}, session ID {session_id_of(text)!r}"
+
+
 def _check_version() -> None:
     version = pylsl.library_version()
     if version < OLDEST_LIBLSL:

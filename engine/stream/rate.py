@@ -131,17 +131,13 @@ def rough_rate(stamps_s: Floats, stated: float) -> float:
 def measure_between_breaks(stamps_s: Floats, stated: float) -> Rate | None:
     """Return the rate of consecutive samples of which some never came, (n_samples,) stamps."""
     sfreq = rough_rate(stamps_s, stated)
-    rate = None
-    for _ in range(2):  # the first rate is rough, and may see breaks that are none
-        if not 0 < sfreq < HARDLY_ADVANCES * stated:
-            return None
-        watch = ArrivalWatch(sfreq)
-        segments = np.zeros(stamps_s.size)
-        for found in (*watch.feed(stamps_s), *watch.flush()):
-            segments[found.index :] += 1
-        rate = measure_rate(np.arange(float(stamps_s.size)), stamps_s, segments)
-        sfreq = rate.sfreq if rate is not None else 0.0
-    return rate
+    if sfreq > HARDLY_ADVANCES * stated:
+        return None
+    watch = ArrivalWatch(sfreq)
+    segments = np.zeros(stamps_s.size)
+    for found in (*watch.feed(stamps_s), *watch.flush()):
+        segments[found.index :] += 1
+    return measure_rate(np.arange(float(stamps_s.size)), stamps_s, segments)
 
 
 def accepted_rate(text: str, measured: Rate | None) -> float:

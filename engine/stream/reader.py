@@ -23,7 +23,7 @@ from engine.stream.inlet import Inlet, InletLostError
 from engine.stream.memory import AmplifierMemory
 from engine.stream.messages import Ended, Opened, Question, SourceMessage, SourceNote
 from engine.stream.metadata import Description, describe, require_usable
-from engine.stream.network import require_configured
+from engine.stream.network import reach_of, require_configured
 from engine.stream.opening import Opening, Pulled, unanswered
 
 NO_DATA_S = 0.5
@@ -132,7 +132,7 @@ class LslSource:
         found = look(self.wanted, self._patience_s, self._stop.is_set)
         self._check_stop()
         streams = [describe(info.as_xml()) for info in found]
-        chosen = choose(streams, self.wanted, answer)
+        chosen = choose(streams, self.wanted, answer, reach_of(require_configured()))
         if isinstance(chosen, Question):
             self._put_question(chosen, lambda value: choose(streams, self.wanted, value))
             while (said := self._answer()) is None:

@@ -47,6 +47,13 @@ def test_a_gap_of_a_tenth_of_a_second_is_found_and_measured(
     assert abs(found.n_missing - missing) <= 3 + 0.02 * sfreq
 
 
+@given(seed=SEEDS)
+def test_however_jittery_the_stamps_a_longer_gap_is_still_found(seed: int) -> None:
+    stamps = without(stamped_on_arrival(4000, 250.0, seed, late_s=0.03), 2500, 50)
+    (found,) = watched(stamps, 250.0, seed)
+    assert abs(found.n_missing - 50) <= 15
+
+
 @given(sfreq=RATES, missing_s=st.floats(0.1, 3))
 def test_with_even_stamps_the_length_of_a_gap_is_exact(sfreq: float, missing_s: float) -> None:
     missing = int(np.ceil(missing_s * sfreq))

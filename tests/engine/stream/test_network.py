@@ -62,6 +62,12 @@ def test_a_wider_scope_names_its_peers_and_nothing_of_this_machine() -> None:
     assert "127.0.0.1" not in text
 
 
+def test_the_reach_is_said_in_words() -> None:
+    assert network.reach_of(network.private_text("a")) == "on this computer, session ID 'a'"
+    site = NetworkSettings("site", False, "room-2")
+    assert network.reach_of(network.lsl_text(site)) == "in the whole site, session ID 'room-2'"
+
+
 def test_the_environment_can_only_narrow_the_reach() -> None:
     wide = NetworkSettings("site")
     text = network.text_for(wide, {network.SESSION_VARIABLE: "test-1"})

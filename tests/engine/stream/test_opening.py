@@ -128,6 +128,12 @@ def test_a_unit_given_in_vain_is_not_remembered() -> None:
     assert opening.learnt == Remembered(2)
 
 
+def test_a_rate_accepted_in_vain_is_neither_used_nor_remembered() -> None:
+    opening = opening_of(stream(), 3.0, {"accept-rate": "180"})
+    assert opened(opening).info.sfreq == 250.0
+    assert opening.learnt == Remembered(2)
+
+
 def test_a_rate_more_than_one_per_cent_off_is_asked_after_ten_seconds_and_not_before() -> None:
     for seconds in (3.0, 9.8):
         assert opening_of(stream(), seconds, sfreq=180.0).step() is None

@@ -8,7 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.chunk import Floats
-from engine.stream.rate import Rate, RateWatch, Verdict, judge, measure_rate, rough_rate
+from engine.stream.rate import (
+    Rate,
+    RateWatch,
+    Verdict,
+    judge,
+    measure_between_breaks,
+    measure_rate,
+    rough_rate,
+)
 from tests.engine.stream.stamps import even, stamped_on_arrival, without
 
 SEEDS = st.integers(0, 10_000)
@@ -88,11 +96,29 @@ def test_a_first_rate_is_spoilt_neither_by_holes_nor_by_bursts(seed: int, sfreq:
     assert rough_rate(stamps, 250.0) == pytest.approx(sfreq, rel=0.04)
 
 
+def test_a_few_wild_stamps_do_not_move_the_rate() -> None:
+    stamps = stamped_on_arrival(2500, 250.0, 6)
+    stamps[-5:] += 8
+    stamps[1200:1203] -= 3
+    assert measured(stamps).sfreq == pytest.approx(250, rel=3e-3)
+
+
+def test_holes_are_taken_out_before_the_rate_is_measured() -> None:
+    stamps = stamped_on_arrival(180 * 12, 180.0, 8, spaced_at=250.0)
+    for hole in range(1800, 100, -300):
+        stamps = without(stamps, hole, 80)
+    rate = measure_between_breaks(stamps, 250.0)
+    assert rate is not None
+    assert rate.sfreq == pytest.approx(180, rel=0.01)
+
+
 def test_stamps_that_stand_still_have_no_rate() -> None:
     n = 500
     assert measure_rate(np.arange(float(n)), np.full(n, 7.0), np.zeros(n)) is None
     assert measure_rate(np.arange(float(n)), np.full(n, np.nan), np.zeros(n)) is None
     assert measure_rate(np.arange(float(n)), -even(n, 250.0), np.zeros(n)) is None
+    assert measure_between_breaks(np.full(n, 7.0), 250.0) is None
+    assert measure_between_breaks(7 + np.arange(float(n)) * 1e-7, 250.0) is None
     assert RateWatch(250.0).feed(np.empty(0)) is None
 
 

@@ -369,7 +369,7 @@ def test_an_amplifier_without_an_id_is_warned_about_and_found_again_by_name_and_
 def test_where_there_is_no_stream_the_wait_ends_with_what_to_do(listen: Listen) -> None:
     error = ended(listen(Wanted(name="Nobody"), patience_s=0.3)).error
     assert isinstance(error, SourceError)
-    assert "No stream named 'Nobody' was found" in str(error)
+    assert "No stream named 'Nobody' was found on this computer, session ID 'test-" in str(error)
 
 
 def test_a_stream_that_sends_nothing_is_told_from_one_that_is_not_there(listen: Listen) -> None:
