@@ -158,6 +158,17 @@ class SettingChanged:
     how: str
 
 
+@dataclass(frozen=True)
+class EstimatorChosen:
+    """A round begins with this estimator; ``why`` says why it is not the one asked for."""
+
+    tick: int
+    sample: int
+    onset_s: float
+    name: str
+    why: str = ""
+
+
 # ---- events of the session around the pipeline ---------------------------------------------
 
 
@@ -202,7 +213,7 @@ class WindowReturned:
     window: str
 
 
-Output = PointEarned | StateChanged | SettingChanged
+Output = PointEarned | StateChanged | SettingChanged | EstimatorChosen
 SessionEvent = Note | SourceLost | SourceReturned | SourceRemark | WindowLost | WindowReturned
 Event = Input | Output | SessionEvent
 
@@ -218,6 +229,7 @@ KINDS: dict[str, type] = {
         PointEarned,
         StateChanged,
         SettingChanged,
+        EstimatorChosen,
         Note,
         SourceLost,
         SourceReturned,

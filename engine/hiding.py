@@ -29,6 +29,11 @@ class Hiding:
         self.settings_changed(settings)
         self.restart()
 
+    def plan_changed(self, plan: Plan) -> None:
+        """Take over a plan that differs in its estimator alone: the guard is derived from it."""
+        self._plan = plan
+        self.settings_changed(self._settings)
+
     def settings_changed(self, settings: Settings) -> None:
         """Take over thresholds and averaging: the guard is derived from them."""
         self._settings = settings

@@ -12,6 +12,7 @@ import numpy as np
 
 from engine.chunk import Chunk, Floats
 from engine.events import (
+    EstimatorChosen,
     HoldOff,
     HoldOffEnd,
     Input,
@@ -34,6 +35,7 @@ from engine.reward import criterion
 from engine.reward.criterion import CriterionState, Times
 from engine.settings import Settings
 from engine.signal.ring import Ring
+from engine.tuning import Tuning
 
 TRACE_S = 60.0
 
@@ -70,6 +72,8 @@ class Pipeline:
         self._tick = 0
         self._points = 0
         self._hiding = Hiding(self.plan, self._active)
+        self._tuning = Tuning(self.plan)
+        self._chosen: tuple[str, str] | None = None
         self._start_segment(SegmentStart(0, 0.0))
 
     # ---- inputs ---------------------------------------------------------------------------
@@ -95,6 +99,7 @@ class Pipeline:
             self._start_segment(event)
         elif isinstance(event, RoundStart):
             self._in_round = True
+            self._choose_estimator()
         elif isinstance(event, RoundStop):
             self._in_round = False
         elif isinstance(event, HoldOff):
@@ -122,12 +127,21 @@ class Pipeline:
 
     # ---- one tick -------------------------------------------------------------------------
 
+    def _choose_estimator(self) -> None:
+        """Begin a round with filters tuned to the last minutes, where the protocol asks for it."""
+        if not self._tuning.wanted:
+            return
+        self.plan, why = self._tuning.choose(self.plan)
+        self._hiding.plan_changed(self.plan)
+        self._chosen = (self.plan.estimator.name, why)
+
     def _start_segment(self, event: SegmentStart) -> None:
         self._segment = event
         self._segment_samples = 0
         self._partial = self._no_samples
         self._last_good = np.zeros(self._channels.shape[0])
         self._missing = False
+        self._tuning.break_off()
         self._restart_filters()
 
     def _restart_filters(self) -> None:
@@ -160,6 +174,7 @@ class Pipeline:
         averaged = self._averaged()
         reasons, trace = self._hiding.step(block, decimated, missing, self._active)
         self.trace.append(trace)
+        self._tuning.add(trace, clear=not reasons)
         met = tuple(
             bool(a >= t) if above else bool(a <= t)
             for a, t, above in zip(averaged, self._active.thresholds_uv, self._above, strict=True)
@@ -191,6 +206,9 @@ class Pipeline:
             SettingChanged(tick.tick, tick.sample, tick.time_s, n.key, old, n.value, n.by, n.how)
             for n, old in changes
         ]
+        if self._chosen is not None:
+            events.append(EstimatorChosen(tick.tick, tick.sample, tick.time_s, *self._chosen))
+            self._chosen = None
         now = (tick.state, tick.reasons if tick.state is State.OBSCURED else ())
         if now != self._shown:
             self._shown = now

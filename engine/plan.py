@@ -22,7 +22,11 @@ from engine.signal.guard import Tail, tail_of
 
 Design = Callable[[Grid, tuple[BandGoal, ...]], Estimator]
 
-DESIGNS: dict[str, Design] = {"analytic-fir": analytic_fir, "butterworth": butterworth}
+DESIGNS: dict[str, Design] = {
+    "analytic-fir": analytic_fir,
+    "tuned": analytic_fir,  # until there is signal enough to tune it to
+    "butterworth": butterworth,
+}
 
 
 @dataclass(frozen=True, eq=False)

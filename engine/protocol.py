@@ -16,7 +16,7 @@ from engine.toml_checks import Table, raise_mistakes, read_toml
 SCALES = {"peak": 1.0, "rms": 2.0**-0.5, "peak-to-peak": 2.0}
 """Factor from the amplitude of a sine, in microvolts peak, to each scale."""
 
-ESTIMATORS = ("analytic-fir", "butterworth")
+ESTIMATORS = ("analytic-fir", "tuned", "butterworth")
 DIRECTIONS = ("above", "below")
 
 _SLUG = re.compile(r"[a-z][a-z0-9_]*")
@@ -182,7 +182,10 @@ def _conditions(top: Table) -> tuple[Condition, ...]:
     tables = top.tables("condition")
     if not 1 <= len(tables) <= 12:
         top.complain(
-            "condition", len(tables), "a list of 1 to 12 conditions", "add or take out [[condition]]"
+            "condition",
+            len(tables),
+            "a list of 1 to 12 conditions",
+            "add or take out [[condition]]",
         )
     conditions: list[Condition] = []
     for table in tables:
@@ -194,7 +197,9 @@ def _conditions(top: Table) -> tuple[Condition, ...]:
         low = table.number("low_hz", 0.5, 95, "Hz")
         high = table.number("high_hz", 1, 100, "Hz")
         if high - low < 1:
-            table.complain("high_hz", high, f"a number at least 1 Hz above {low:g}", "widen the band")
+            table.complain(
+                "high_hz", high, f"a number at least 1 Hz above {low:g}", "widen the band"
+            )
         conditions.append(
             Condition(
                 band=band,
@@ -275,5 +280,3 @@ def with_settings(protocol: Protocol, changes: dict[str, float]) -> Protocol:
     return replace(
         protocol, conditions=conditions, hold_s=settings.hold_s, quiet_s=settings.quiet_s
     )
-
-

@@ -17,7 +17,7 @@ import numpy as np
 
 from engine.chunk import Floats
 from engine.signal.decimate import Decimator, decimator_for
-from engine.signal.design import BandGoal, Complexes, design_band, response_of
+from engine.signal.design import BandGoal, Complexes, Spectrum, design_band, response_of
 from engine.signal.grid import Grid
 from engine.signal.spectrum import typical_eeg
 
@@ -36,6 +36,8 @@ class Estimator(Protocol):
     def name(self) -> str: ...
     @property
     def decimator(self) -> Decimator: ...
+    @property
+    def goals(self) -> tuple[BandGoal, ...]: ...
     @property
     def delays_s(self) -> tuple[float, ...]: ...
     @property
@@ -115,11 +117,16 @@ def fir_tails(taps: Complexes, grid: Grid) -> tuple[Floats, Floats]:
 @lru_cache(maxsize=32)
 def analytic_fir(grid: Grid, goals: tuple[BandGoal, ...]) -> AnalyticFir:
     """Design the default estimator: filters weighted by the typical spectrum of the EEG."""
+    return design_fir(grid, goals, typical_eeg)
+
+
+def design_fir(grid: Grid, goals: tuple[BandGoal, ...], spectrum: Spectrum) -> AnalyticFir:
+    """Design one filter a goal, weighted by ``spectrum``."""
     decimator = decimator_for(grid)
     n_taps = round(MEMORY_S * grid.sfreq_decimated)
     taps = np.stack(
         [
-            design_band(goal, grid.sfreq_decimated, n_taps, typical_eeg, decimator.response)
+            design_band(goal, grid.sfreq_decimated, n_taps, spectrum, decimator.response)
             for goal in goals
         ]
     )
