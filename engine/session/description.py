@@ -41,7 +41,7 @@ def plan_values(plan: Plan, settings: Settings) -> dict[str, Any]:
 
 def responses_of(plan: Plan) -> tuple[BandResponse, ...]:
     """Return the picture of every condition's filter, from 0 to 60 Hz."""
-    freqs_hz = np.arange(0.0, 60.25, 0.25)
+    freqs_hz = np.linspace(0.0, 60.0, 601)
     return tuple(
         BandResponse(c.label, c.low_hz, c.high_hz, freqs_hz, plan.gain(i, freqs_hz))
         for i, c in enumerate(plan.protocol.conditions)

@@ -18,7 +18,7 @@ from ui.monitor.wording import hertz
 from ui.plots import Picture, Plane
 from ui.theme import BODY, SMALL, Look
 
-TOP_HZ = 70.0
+TOP_HZ = 62.0
 MARKS_HZ = ((10.0, 11.0, "alpha"), (49.5, 50.5, "50 Hz"), (59.5, 60.5, "60 Hz"))
 
 
@@ -64,7 +64,7 @@ class ResponsePicture(Picture):
         super().dress(look)
         for curve, colour in zip(self.curves, self._colours, strict=False):
             curve.setPen(pg.mkPen(look.colour(colour), width=look.px(1.6)))
-        self.show_range(0.0, TOP_HZ, 0.0, 118.0)
+        self.show_range(0.0, TOP_HZ, 0.0, 132.0)
         self.show_ticks("bottom", [(float(f), f"{f} Hz") for f in range(10, int(TOP_HZ), 10)])
         self.show_ticks("left", [(float(g), f"{g} %") for g in (10, 50, 100)])
 
@@ -103,7 +103,7 @@ class ResponsePicture(Picture):
             painter.fillRect(QRectF(left, plane.bottom - look.px(5), right - left, 5), ink)
             painter.setPen(ink)
             at = (left + right - metrics.horizontalAdvance(response.label)) / 2
-            painter.drawText(QPointF(max(plane.left, at), plane.y(104.0)), response.label)
+            painter.drawText(QPointF(max(plane.left, at), plane.y(116.0)), response.label)
 
 
 class ResponseSheet(Sheet):

@@ -80,8 +80,8 @@ class TraceStrip(Part):
         self._over.update()
 
     def show_status(self, memory: Memory) -> None:
-        """Choose the scale that holds nearly all of the trace."""
-        trace = memory.trace.trace_uv
+        """Choose the scale that holds nearly all of the first signal, which is trained."""
+        trace = memory.trace.trace_uv[:, :1]
         if trace.size == 0:
             return
         finite = np.abs(trace[np.isfinite(trace)])
