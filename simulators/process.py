@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from engine.errors import SourceError
 from simulators import outlet
 from simulators.outlet import OutletSettings
+from simulators.pipe_event import pipe_event
 
 OPEN_WITHIN_S = 20.0
 END_WITHIN_S = 3.0
@@ -18,8 +19,9 @@ END_WITHIN_S = 3.0
 def running(config_text: str, settings: OutletSettings) -> Iterator[None]:
     """Stream ``settings`` over LSL until the block ends; SourceError when it does not open."""
     context = multiprocessing.get_context("spawn")
-    stop, ready = context.Event(), context.Event()
-    process = context.Process(target=outlet.main, args=(config_text, settings, stop, ready))
+    stopped, stop = pipe_event()
+    ready, opened = pipe_event()
+    process = context.Process(target=outlet.main, args=(config_text, settings, stopped, opened))
     process.start()
     try:
         if not ready.wait(OPEN_WITHIN_S):

@@ -11,8 +11,10 @@ from engine.events import Event, Note, PointEarned, Tick
 from engine.session.children import Children
 from engine.session.client_frame import ClientView, after_tick, frame_of, without_signal
 from engine.session.description import responses_of
+from engine.session.foresight import Foreseer
 from engine.session.live import LiveSession
 from engine.session.messages import Batch, ClientControl, ClientFrame, Hello, Remark
+from engine.session.outlook import Lookout
 from engine.session.status import StreamState, status_of
 from engine.session.window_process import Window
 from engine.stream.messages import Question
@@ -40,12 +42,15 @@ class Audience:
         publisher: Publisher | None,
         control: ClientControl,
         say: Callable[[str], None],
+        foreseer: Foreseer | None = None,
     ):
         self.control = control
         self.questions: dict[str, Question] = {}
         self.stream = StreamState()
         self._children = children
         self._publisher = publisher
+        self._foreseer = foreseer
+        self._lookout: Lookout | None = None
         self._say = say
         self.desk = next((window.name for window in windows if window.two_way), None)
         self._displays = [window.name for window in windows if not window.two_way]
@@ -94,6 +99,8 @@ class Audience:
         """Tell the desk what the session is."""
         plan, settings = live.pipeline.plan, live.pipeline.settings
         self._live = live
+        if self._foreseer is not None:
+            self._lookout = Lookout(live, self._foreseer)
         self._hello = Hello(
             title=title,
             protocol=live.protocol,
@@ -175,11 +182,24 @@ class Audience:
         if now_s - self._told_at >= STATUS_S:
             self._told_at = now_s
             self.tell_status()
+            self._send_foresight(now_s)
 
     def tell_status(self) -> None:
         """Send the desk its numbers."""
         if self._live is not None and self.desk is not None and self._children.is_ready(self.desk):
             self._to_desk(status_of(self._live, self.stream, self.control, self.client_shown))
+
+    def map(self, across: str, up: str) -> None:
+        """Forecast over the thresholds of these two bands."""
+        if self._lookout is not None:
+            self._lookout.map(across, up)
+
+    def _send_foresight(self, now_s: float) -> None:
+        if self._lookout is None or self.desk is None:
+            return
+        found = self._lookout.look(now_s, self._recent)
+        if found is not None:
+            self._to_desk(found)
 
     def _send_batch(self) -> None:
         if self._live is None:

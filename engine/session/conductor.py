@@ -16,10 +16,12 @@ from engine.session.messages import (
     Ask,
     AskAnswer,
     AskClient,
+    AskMap,
     AskNote,
     AskNudge,
     AskQuit,
     AskRound,
+    AskUndo,
 )
 from engine.session.window_process import Window
 from engine.stream.messages import (
@@ -289,6 +291,10 @@ class Conductor:
             return  # Ready and Heartbeat say nothing here; the rest needs a stream
         elif isinstance(ask, AskNudge):
             live.nudge(ask)
+        elif isinstance(ask, AskUndo):
+            live.undo()
+        elif isinstance(ask, AskMap):
+            self._audience.map(ask.across, ask.up)
         elif isinstance(ask, AskRound):
             live.round(ask)
         elif isinstance(ask, AskNote):

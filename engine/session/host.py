@@ -23,6 +23,7 @@ from engine.session.audience import PICTURE_S, Audience, Publisher
 from engine.session.children import Children, Patience
 from engine.session.conductor import Conductor
 from engine.session.description import filters_of, plan_values, program_version
+from engine.session.foresight import Foreseer
 from engine.session.interrupt import Interrupt
 from engine.session.live import LiveSession
 from engine.session.messages import ClientControl
@@ -71,7 +72,9 @@ def run_session(
         rounds = Rounds(count=1, length_s=headless_seconds, rest_s=0.0)
     children = Children(windows, clock, patience)
     control = _control(protocol, clinic)
-    audience = Audience(children, windows, publisher, control, say or _to_standard_error)
+    watched = any(window.two_way for window in windows)
+    foreseer = Foreseer() if watched else None
+    audience = Audience(children, windows, publisher, control, say or _to_standard_error, foreseer)
 
     def open_live(info: StreamInfo) -> LiveSession:
         pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
@@ -100,6 +103,8 @@ def run_session(
         last.callback(children.stop)
         last.callback(_close, conductor, audience, clock)
         last.callback(source.stop)
+        if foreseer is not None:
+            last.callback(foreseer.stop)
         _loop(source, conductor, audience, children, clock, interrupt)
     return _result(conductor)
 

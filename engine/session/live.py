@@ -26,6 +26,7 @@ from engine.events import (
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
 from engine.reward.rate import RateMeter
+from engine.reward.recent import Recent
 from engine.scoring import Tally, summary
 from engine.session.messages import AskNudge, AskRound
 from engine.session.recording import Recording
@@ -55,12 +56,14 @@ class LiveSession:
         self.pipeline = pipeline
         self.recording = recording
         self.meter = RateMeter(pipeline.plan.tick_s, len(protocol.conditions))
+        self.recent = Recent(pipeline.plan.tick_s, len(protocol.conditions))
         self.points: list[PointEarned] = []
         self.tally = Tally(len(protocol.conditions))
         self.last_tick: Tick | None = None
         self.holds_off: dict[str, str] = {}
         self.lost_samples = 0
         self._hear = hear
+        self._undo: list[tuple[str, float]] = []
         self._by = by
         self._plan = RoundsPlan.of(rounds or protocol.rounds, pipeline.plan.sfreq)
         self.rounds = RoundsState()
@@ -96,6 +99,7 @@ class LiveSession:
         for output in self.pipeline.feed(chunk):
             self.meter.add(output)
             self.tally.add(output)
+            self.recent.add(output)
             if isinstance(output, Tick):
                 ticks.append(output)
                 self.last_tick = output
@@ -131,7 +135,19 @@ class LiveSession:
         value = round(wanted, 6)
         settings.changed(ask.key, value)
         if value != before:
+            self._undo.append((ask.key, before))
             self._apply(Nudge(self.pipeline.sample, ask.key, value, self._by, ask.how))
+
+    def undo(self) -> None:
+        """Take the last nudge back; raises ConfigError when there is none."""
+        if not self._undo:
+            raise ConfigError(
+                "The number of nudges to take back is 0, but at least 1 is needed; "
+                "nudge a setting first."
+            )
+        key, before = self._undo.pop()
+        if self.pipeline.settings.value(key) != before:
+            self._apply(Nudge(self.pipeline.sample, key, before, self._by, "undo"))
 
     def round(self, ask: AskRound) -> None:
         """Start, rest or stop."""

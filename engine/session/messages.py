@@ -15,6 +15,7 @@ import numpy as np
 from engine.chunk import Floats, StreamInfo
 from engine.events import Reason, State, Tick
 from engine.protocol import Protocol
+from engine.session.foresight import Foresight
 from engine.settings import Settings
 from engine.stream.messages import Question
 
@@ -162,6 +163,19 @@ class AskNudge:
 
 
 @dataclass(frozen=True)
+class AskUndo:
+    """Take the last nudge back."""
+
+
+@dataclass(frozen=True)
+class AskMap:
+    """Draw the map over the thresholds of these two bands."""
+
+    across: str
+    up: str
+
+
+@dataclass(frozen=True)
 class AskRound:
     """``what`` is one of ``start``, ``rest``, ``stop`` (stop ends the round at once)."""
 
@@ -202,7 +216,18 @@ class AskQuit:
     """Close the session: recording closed, windows closed, no process left."""
 
 
-Ask = Ready | Heartbeat | AskNudge | AskRound | AskNote | AskAnswer | AskClient | AskQuit
+Ask = (
+    Ready
+    | Heartbeat
+    | AskNudge
+    | AskUndo
+    | AskMap
+    | AskRound
+    | AskNote
+    | AskAnswer
+    | AskClient
+    | AskQuit
+)
 
 # ---- host to client display -----------------------------------------------------------------
 
@@ -228,5 +253,5 @@ class Goodbye:
     """The session is over: close the window."""
 
 
-ToDesk = Hello | Batch | Status | Question | Remark | Goodbye
+ToDesk = Hello | Batch | Status | Foresight | Question | Remark | Goodbye
 ToClient = ClientFrame | ClientControl | Goodbye

@@ -11,9 +11,10 @@ import threading
 from collections import deque
 from typing import Any
 
+from engine.session.foresight import Foresight
 from engine.session.messages import Batch, ClientFrame, Status
 
-_PICTURES = (Batch, Status, ClientFrame)
+_PICTURES = (Batch, Status, ClientFrame, Foresight)
 
 
 class Outbox:

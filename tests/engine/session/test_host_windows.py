@@ -171,6 +171,10 @@ if __name__ == "__main__":
 """
 
 
+N_CHILDREN = 3
+"""Two windows, and the process that forecasts for the desk."""
+
+
 def running_host(folder: Path) -> tuple["subprocess.Popen[str]", list[psutil.Process]]:
     """Start a host with two windows in a process group of its own; return it and its windows."""
     script = folder / "host.py"
@@ -192,7 +196,7 @@ def running_host(folder: Path) -> tuple["subprocess.Popen[str]", list[psutil.Pro
             if "spawn_main" in " ".join(child.cmdline())
         ]
         recordings = list((folder / "recordings").glob("*-wal"))
-        if len(windows) == 2 and recordings and recordings[0].stat().st_size > 150_000:
+        if len(windows) == N_CHILDREN and recordings and recordings[0].stat().st_size > 150_000:
             return host, windows
         time.sleep(0.02)
     host.kill()
