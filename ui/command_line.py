@@ -72,6 +72,7 @@ def parser() -> ArgumentParser:
 
     client = verbs.add_parser("client", help="the client display, on another computer")
     client.add_argument("--full-screen", action="store_true")
+    client.add_argument("--source-id", default="", metavar="ID", help="which desk, of several")
     return top
 
 

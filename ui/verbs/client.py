@@ -25,4 +25,4 @@ def run(options: Namespace) -> int:
     network.configure(network.text_for(clinic.network, os.environ))
     from ui.client.remote import show
 
-    return show(full_screen=options.full_screen)
+    return show(options.full_screen, options.source_id)

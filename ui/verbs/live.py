@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from argparse import Namespace
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,6 +15,7 @@ from engine.session.qt_probe import qt_available
 from engine.session.result import SessionResult
 from engine.session.window_process import Window
 from engine.stream.messages import Source
+from ui.client.sound_probe import sound_available
 from ui.verbs.choices import checked_seconds
 from ui.verbs.score import lines
 from ui.verbs.speech import print_json, say
@@ -65,18 +64,11 @@ def sitting_for(options: Namespace, protocol: Protocol) -> Sitting:
 
 
 def _require_sound(protocol: Protocol) -> None:
-    probe = subprocess.run(
-        [sys.executable, "-m", "ui.client.sound_probe"],
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        check=False,
-    )
-    if probe.returncode != 0:
-        said = probe.stdout.decode("utf-8", "replace").strip().splitlines()
+    available, why = sound_available()
+    if not available:
         raise ConfigError(
             f"{protocol.slug}: eyes is 'closed', but that needs sound, and there is none here "
-            f"({said[-1] if said else 'the sound could not be tried'}); connect a loudspeaker or "
-            "choose a protocol with eyes open."
+            f"({why}); connect a loudspeaker or choose a protocol with eyes open."
         )
 
 
