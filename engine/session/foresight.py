@@ -19,6 +19,7 @@ from engine.reward.forecast import Forecaster
 from engine.reward.outlook import Outlook, look_ahead
 from engine.reward.rate_map import RateMap, rate_map
 from engine.reward.recent import Window
+from engine.session.quiet_start import no_interrupt
 from engine.settings import Settings
 from engine.signal.grid import Grid
 
@@ -124,7 +125,8 @@ class Foreseer:
             ours, theirs = multiprocessing.Pipe()
             context = multiprocessing.get_context("spawn")
             process = context.Process(target=main, args=(theirs,), daemon=True)
-            process.start()
+            with no_interrupt():
+                process.start()
             theirs.close()
             try:
                 while (request := self._next()) is not None:

@@ -16,15 +16,15 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
-from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection, wait
 from typing import Any
 
 from engine.session.messages import Ask, Heartbeat, Ready
 from engine.session.outbox import Outbox
+from engine.session.quiet_start import no_interrupt
 
 BEATS_EXPECTED = 3
 """A window that has given as many signs of life is expected to go on giving them."""
@@ -108,7 +108,7 @@ class WindowProcess:
             name=f"nudgeline {window.name}",
             daemon=True,
         )
-        with _no_interrupt():
+        with no_interrupt():
             self._process.start()
         far_end.close()
         far_pulses.close()
@@ -199,22 +199,6 @@ class WindowProcess:
             self.ready = True
         if not isinstance(said, str):
             self._asks.put(said)
-
-
-@contextmanager
-def _no_interrupt() -> Iterator[None]:
-    """Let a process that is started here never see Ctrl-C, which is the host's to answer."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    # Python's own tracker of what processes share starts with the first of them, and would
-    # let the signal through again.
-    resource_tracker.ensure_running()
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _enter(target: str, connection: Connection, pulses: Connection) -> None:
