@@ -50,6 +50,11 @@ def read_labels(text: str, given: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(labels)
 
 
-def wanted_label(text: str) -> str:
-    """Return the label that ``--channel`` asks for: ``C4`` from ``C4`` and from ``C4=3``."""
+def wanted_label(text: str) -> str | None:
+    """Return the label that ``--channel`` asks to train on: ``C4`` from ``C4`` and ``C4=3``.
+
+    None where it names several channels: then the protocol's own site is meant.
+    """
+    if "," in text:
+        return None
     return text.rpartition("=")[0].strip() or text.strip()

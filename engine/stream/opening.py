@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.channels import parse_montage
 from engine.chunk import Floats, StreamInfo
 from engine.errors import ConfigError, SourceError, bad_value
 from engine.stream.labels import ask_labels, read_labels
@@ -141,7 +142,8 @@ class Opening:
     def learnt(self) -> Remembered:
         """What is to be remembered of this amplifier, once `step` said that it is understood."""
         learnt = self.remembered
-        if not all(self.stream.labels) and "channel" in self._answers:
+        named = "channel" in self._answers and not self._names_one_of_the_remembered()
+        if named and not all(self.stream.labels):
             learnt = replace(
                 learnt, labels=read_labels(self._answers["channel"], self.stream.labels)
             )
@@ -157,12 +159,20 @@ class Opening:
         labels = self.stream.labels
         if all(labels):
             return labels
-        if "channel" in self._answers:
+        if "channel" in self._answers and not self._names_one_of_the_remembered():
             return read_labels(self._answers["channel"], labels)
         if self.remembered.labels:
             self._note_remembered(f"The labels {' '.join(self.remembered.labels)} are taken")
             return self.remembered.labels
         return ask_labels(self.stream)
+
+    def _names_one_of_the_remembered(self) -> bool:
+        """Tell whether ``--channel`` only chooses among labels that were answered before."""
+        try:
+            parse_montage(self._answers["channel"], self.remembered.labels)
+        except ConfigError:
+            return False
+        return True
 
     def _units(self, labels: tuple[str, ...], spread: Floats) -> Units | Question:
         answer = self._answers.get("unit", "")

@@ -52,3 +52,5 @@ def test_the_wanted_label_is_read_out_of_either_form() -> None:
     assert wanted_label("C4") == "C4"
     assert wanted_label("C4=3") == "C4"
     assert wanted_label(" C4 - A1 ") == "C4 - A1"
+    assert wanted_label("C4=3, A1=1") is None
+    assert wanted_label("C3, C4, Cz") is None

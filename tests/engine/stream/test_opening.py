@@ -122,6 +122,17 @@ def test_answers_of_earlier_sessions_are_taken_and_said() -> None:
     assert opening.learnt == before
 
 
+@pytest.mark.parametrize("site", ["C4", "C4 - C3"])
+def test_a_site_among_remembered_labels_names_none_anew(site: str) -> None:
+    before = Remembered(2, ("C3", "C4"))
+    chosen = opening_of(stream(labels=()), 3.0, {"channel": site}, before)
+    assert opened(chosen).info.ch_names == ("C3", "C4")
+    assert chosen.learnt == before
+    renamed = opening_of(stream(labels=()), 3.0, {"channel": "Cz, Pz"}, before)
+    assert opened(renamed).info.ch_names == ("Cz", "Pz")
+    assert renamed.learnt.labels == ("Cz", "Pz")
+
+
 def test_a_unit_given_in_vain_is_not_remembered() -> None:
     opening = opening_of(stream(), 3.0, {"unit": "V"})
     assert opened(opening).info.to_uv == (1.0, 1.0)
