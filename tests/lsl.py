@@ -1,13 +1,11 @@
 """LSL for tests: on this machine alone, private ports, a session ID of this run's own.
 
-``lsl`` is the fixture that every test uses that opens a stream; import it, or name
-``tests.lsl`` in ``pytest_plugins``. `outlet_of` opens one in the same process.
+``lsl`` is the fixture that every test uses that opens a stream; a test file imports it.
+`Outlet` is an amplifier in the same process.
 """
 
 from __future__ import annotations
 
-import time
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -68,7 +66,7 @@ class Outlet:
     def close(self) -> None:
         self.outlet = None
 
-    def send(self, n_samples: int, value: float | None = None, late_s: float = 0.0) -> None:
+    def send(self, n_samples: int, value: float | None = None) -> None:
         """Push samples whose stamps follow the last ones at the nominal rate.
 
         A sine of 20 µV at 10 Hz, or ``value`` in every channel.
@@ -81,7 +79,7 @@ class Outlet:
         if self.channel_format == "string":
             self.outlet.push_chunk([["x"] * self.n_channels] * n_samples)
         else:
-            last = self.clock_s + late_s + (counts[-1] + 1) / rate
+            last = self.clock_s + (counts[-1] + 1) / rate
             self.outlet.push_chunk(samples, last)
         self.sent += n_samples
 
@@ -102,16 +100,3 @@ class Outlet:
     def skip(self, n_samples: int) -> None:
         """Lose samples on the way: their time passes, they are never sent."""
         self.sent += n_samples
-
-
-def play(outlet: Outlet, seconds: float, chunk_s: float = 0.02) -> Iterator[float]:
-    """Send in true time for ``seconds``; yield the time left after each chunk."""
-    start = time.monotonic()
-    done = 0
-    while (elapsed := time.monotonic() - start) < seconds:
-        due = int(elapsed * (outlet.sfreq or 250.0)) - done
-        if due:
-            outlet.send(due)
-            done += due
-        yield seconds - elapsed
-        time.sleep(chunk_s)
