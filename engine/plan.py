@@ -10,7 +10,7 @@ import numpy as np
 from engine.channels import match_channel, parse_montage
 from engine.chunk import Floats
 from engine.errors import ConfigError, bad_value
-from engine.protocol import SCALES, Protocol
+from engine.protocol import SCALES, Condition, Protocol
 from engine.settings import Settings
 from engine.signal.amplitude import Estimator, analytic_fir
 from engine.signal.butterworth import butterworth
@@ -123,15 +123,11 @@ def plan_for(protocol: Protocol, ch_names: tuple[str, ...], sfreq: float) -> Pla
     trained = list(dict.fromkeys(c.channel or protocol.site for c in protocol.conditions))
     watched = [name for name in protocol.clearness.blink_channels if _has(name, ch_names)]
     signals = tuple(trained + [name for name in watched if name not in trained])
-    goals = tuple(
-        dict.fromkeys(BandGoal(c.low_hz, c.high_hz, protocol.delay_s) for c in protocol.conditions)
-    )
+    wanted = [BandGoal(c.low_hz, c.high_hz, _delay(c, protocol)) for c in protocol.conditions]
+    goals = tuple(dict.fromkeys(wanted))
     places = tuple(
-        (
-            goals.index(BandGoal(c.low_hz, c.high_hz, protocol.delay_s)),
-            signals.index(c.channel or protocol.site),
-        )
-        for c in protocol.conditions
+        (goals.index(goal), signals.index(c.channel or protocol.site))
+        for goal, c in zip(wanted, protocol.conditions, strict=True)
     )
     return Plan(
         protocol=protocol,
@@ -143,6 +139,10 @@ def plan_for(protocol: Protocol, ch_names: tuple[str, ...], sfreq: float) -> Pla
         clearness=clearness_for(grid, protocol.clearness),
         places=places,
     )
+
+
+def _delay(condition: Condition, protocol: Protocol) -> float:
+    return protocol.delay_s if condition.delay_s is None else condition.delay_s
 
 
 def _has(name: str, ch_names: tuple[str, ...]) -> bool:

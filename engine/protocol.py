@@ -17,6 +17,7 @@ SCALES = {"peak": 1.0, "rms": 2.0**-0.5, "peak-to-peak": 2.0}
 """Factor from the amplitude of a sine, in microvolts peak, to each scale."""
 
 ESTIMATORS = ("analytic-fir", "tuned", "butterworth")
+DELAY_S = (0.04, 1.0)
 DIRECTIONS = ("above", "below")
 
 _SLUG = re.compile(r"[a-z][a-z0-9_]*")
@@ -27,7 +28,8 @@ class Condition:
     """A band on a channel, kept above (reward) or below (inhibit) a threshold.
 
     ``channel`` is a label, or ``"C4 - A1"``, the difference of two; empty: the protocol's site.
-    ``step_uv`` is one nudge of the threshold.
+    ``step_uv`` is one nudge of the threshold. ``delay_s`` is its filter's own delay, None for the
+    protocol's: conditions that do not share one speak of different moments.
     """
 
     band: str
@@ -39,6 +41,7 @@ class Condition:
     averaging_s: float
     step_uv: float
     channel: str = ""
+    delay_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -148,7 +151,7 @@ def protocol_from(values: dict[str, Any], slug: str, file: str) -> Protocol:
         eyes=top.choice("eyes", ("open", "closed"), "open"),
         scale=top.choice("scale", tuple(SCALES), "peak"),
         estimator=top.choice("estimator", ESTIMATORS, "analytic-fir"),
-        delay_s=top.number("delay_s", 0.08, 1.0, "s", 0.2),
+        delay_s=top.number("delay_s", *DELAY_S, "s", 0.2),
         hold_s=top.number("hold_s", *HOLD_S, "s", 0.5),
         quiet_s=top.number("quiet_s", *QUIET_S, "s", 1.0),
         zone=_zone(top.table("zone")),
@@ -211,6 +214,7 @@ def _conditions(top: Table) -> tuple[Condition, ...]:
                 averaging_s=table.number("averaging_s", *AVERAGING_S, "s", 0.24),
                 step_uv=table.number("step_uv", 0.01, 50, "µV", 0.2),
                 channel=table.text("channel", ""),
+                delay_s=table.number_or_none("delay_s", *DELAY_S, "s"),
             )
         )
         table.close()

@@ -57,6 +57,13 @@ class Table:
             return low
         return float(value)
 
+    def number_or_none(self, key: str, low: float, high: float, unit: str = "") -> float | None:
+        """Return a number within [low, high], or None where the key is not there."""
+        if self._values.get(key) is None:
+            self._seen.add(key)
+            return None
+        return self.number(key, low, high, unit)
+
     def count(self, key: str, low: int, high: int, default: object = _MISSING) -> int:
         """Return a whole number within [low, high]."""
         accepted = f"a whole number from {low} to {high}"

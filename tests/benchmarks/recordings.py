@@ -12,6 +12,7 @@ from scipy import signal
 from engine.channels import match_channel
 from engine.chunk import Floats, to_microvolts
 from engine.signal.amplitude import Estimator
+from engine.signal.decimate import decimator_for
 from engine.signal.grid import Grid, grid_for
 from engine.stream.files import open_recording
 
@@ -38,6 +39,16 @@ def channels(paths: Iterable[Path], wanted: str) -> list[Channel]:
         changing = np.flatnonzero(np.diff(samples))
         found.append(Channel(path.stem, grid_for(recorded.info.sfreq), samples[: changing[-1] + 1]))
     return found
+
+
+def decimated(samples: Floats, grid: Grid) -> Floats:
+    """Return samples at the decimated rate, (n_decimated,)."""
+    decimator = decimator_for(grid)
+    state, pieces = decimator.start(samples[:1]), []
+    for first in range(0, samples.shape[0] - grid.block + 1, grid.block):
+        state, piece = decimator.step(state, samples[first : first + grid.block, np.newaxis])
+        pieces.append(piece[:, 0])
+    return np.concatenate(pieces)
 
 
 def live(estimator: Estimator, samples: Floats) -> Floats:
