@@ -28,6 +28,9 @@ CLOCKS_AGREE_S = 1.0
 FASTEST_REPLAY = 20.0
 """Stamps of one outlet that ran further ahead than this during a loss were set."""
 
+WORTH_SAYING_S = 0.05
+"""Stamps that step back by less are the ordinary jitter of a busy computer."""
+
 
 class Flow:
     """One session's samples of one stream. Every method returns messages in order."""
@@ -165,7 +168,7 @@ class Flow:
     def _remarks(self) -> list[SourceMessage]:
         odd, name = self._watch.irregular, self.info.name
         remarks: list[SourceMessage] = []
-        if odd.n_backward:
+        if odd.furthest_back_s > WORTH_SAYING_S:
             remarks += self._once(
                 "backward",
                 f"The time stamps of {name} step backwards (by up to {odd.furthest_back_s:.2g} s): "
