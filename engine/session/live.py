@@ -12,6 +12,7 @@ from typing import Any
 from engine.chunk import Chunk
 from engine.errors import ConfigError
 from engine.events import (
+    EstimatorChosen,
     Event,
     HoldOff,
     HoldOffEnd,
@@ -28,6 +29,7 @@ from engine.protocol import Protocol, Rounds
 from engine.reward.rate import RateMeter
 from engine.reward.recent import Recent
 from engine.scoring import Tally, summary
+from engine.session.description import filters_of
 from engine.session.messages import AskNudge, AskRound
 from engine.session.recording import Recording
 from engine.session.rounds import RoundsPlan, RoundsState, Turn
@@ -107,9 +109,17 @@ class LiveSession:
             else:
                 if isinstance(output, PointEarned):
                     self.points.append(output)
+                elif isinstance(output, EstimatorChosen):
+                    self._record_filters(output)
                 self.recording.event(output)
             self._hear(output)
         return ticks
+
+    def _record_filters(self, chosen: EstimatorChosen) -> None:
+        """Keep the filters of a round that begins with other ones, under the tick they came at."""
+        for name, taps in filters_of(self.pipeline.plan).items():
+            if name.startswith("estimator"):
+                self.recording.taps(f"{name} from tick {chosen.tick}", taps)
 
     # ---- what is done -------------------------------------------------------------------------
 
