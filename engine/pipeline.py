@@ -131,7 +131,7 @@ class Pipeline:
         """Begin a round with filters tuned to the last minutes, where the protocol asks for it."""
         if not self._tuning.wanted:
             return
-        self.plan, why = self._tuning.choose(self.plan)
+        self.plan, why = self._tuning.choose(self.settings)
         self._hiding.plan_changed(self.plan)
         self._chosen = (self.plan.estimator.name, why)
 

@@ -89,7 +89,11 @@ class ClientScene:
 
 @dataclass(frozen=True)
 class Protocol:
-    """Everything a session needs to know before the first sample."""
+    """Everything a session needs to know before the first sample.
+
+    With ``agreement`` a round begins at the least delay at which this share of the points agrees
+    with what a look from both sides would give; ``delay_s`` serves until then.
+    """
 
     slug: str
     name: str
@@ -109,6 +113,7 @@ class Protocol:
     steps: Steps = Steps()
     rounds: Rounds = Rounds()
     client: ClientScene = ClientScene()
+    agreement: float | None = None
 
     @property
     def settings(self) -> Settings:
@@ -152,6 +157,7 @@ def protocol_from(values: dict[str, Any], slug: str, file: str) -> Protocol:
         scale=top.choice("scale", tuple(SCALES), "peak"),
         estimator=top.choice("estimator", ESTIMATORS, "analytic-fir"),
         delay_s=top.number("delay_s", *DELAY_S, "s", 0.2),
+        agreement=top.number_or_none("agreement", 0.3, 0.95),
         hold_s=top.number("hold_s", *HOLD_S, "s", 0.5),
         quiet_s=top.number("quiet_s", *QUIET_S, "s", 1.0),
         zone=_zone(top.table("zone")),

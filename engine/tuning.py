@@ -1,4 +1,8 @@
-"""The clear signal of the last minutes, kept so that a round can begin with filters tuned to it."""
+"""What a round may begin with anew: filters tuned to the client, and the least delay that serves.
+
+Both look at the clear signal of the last minutes, at nothing else, and only when a round begins:
+so the same samples and the same inputs give the same filters again.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +12,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from engine.chunk import Floats
+from engine.least_delay import DELAYS_S, least_delay, with_delay
 from engine.plan import Plan
+from engine.settings import Settings
+from engine.signal.amplitude import AnalyticFir, analytic_fir
+from engine.signal.design import BandGoal
 from engine.signal.tuned import LEAST_CLEAR_S, SEGMENT_S, tuned
 
 KEPT_S = 180.0
@@ -18,7 +26,7 @@ KEPT_S = 180.0
 class Tuning:
     """Keeps the trained signals' ticks, at the decimated rate, and which of them were clear.
 
-    It keeps nothing for a protocol whose estimator is not ``tuned``.
+    It keeps nothing for a protocol that asks for neither.
     """
 
     plan: Plan
@@ -26,7 +34,8 @@ class Tuning:
 
     @property
     def wanted(self) -> bool:
-        return self.plan.protocol.estimator == "tuned"
+        protocol = self.plan.protocol
+        return protocol.estimator == "tuned" or protocol.agreement is not None
 
     def add(self, trace: Floats, clear: bool) -> None:
         """Take one tick, (per_tick, n_signals), µV."""
@@ -40,16 +49,37 @@ class Tuning:
         """What follows does not join what was before: a segment begins."""
         self._ticks.append(None)
 
-    def choose(self, plan: Plan) -> tuple[Plan, str]:
-        """Return the plan for a round, and why it is not tuned, if it is not."""
+    def choose(self, settings: Settings) -> tuple[Plan, str]:
+        """Return the plan for a round, and in a few words what was found, or why nothing was."""
+        plan, protocol = self.plan, self.plan.protocol
         clear_s = sum(tick is not None for tick in self._ticks) * plan.tick_s
         pieces = self._pieces()
         if clear_s < LEAST_CLEAR_S or not pieces:
             return plan, f"{clear_s:.0f} s of clear signal, but {LEAST_CLEAR_S:g} s are needed"
-        return replace(plan, estimator=tuned(plan.grid, plan.estimator.goals, pieces)), ""
+        signals = [column for piece in pieces for column in piece.T]
+
+        def designed(goals: tuple[BandGoal, ...]) -> AnalyticFir:
+            if protocol.estimator == "tuned":
+                return tuned(plan.grid, goals, signals)
+            return analytic_fir(plan.grid, goals)
+
+        goals = plan.estimator.goals
+        if protocol.agreement is None:
+            return replace(plan, estimator=designed(goals)), ""
+        estimators = {delay_s: designed(with_delay(goals, delay_s)) for delay_s in DELAYS_S}
+        choice = least_delay(plan, settings, pieces, estimators, protocol.agreement)
+        if choice is None:
+            why = "no clear stretch is long enough to find the delay"
+        elif choice.delay_s is None:
+            why = f"no delay up to {DELAYS_S[-1] * 1000:.0f} ms agrees in more than "
+            why += f"{choice.agreed:.0%} of the points"
+        else:
+            why = f"{choice.delay_s * 1000:.0f} ms, where {choice.agreed:.0%} of the points agree"
+            return replace(plan, estimator=estimators[choice.delay_s]), why
+        return replace(plan, estimator=designed(goals)), why
 
     def _pieces(self) -> list[Floats]:
-        """Return the unbroken stretches of every trained signal, long enough to be used."""
+        """Return the unbroken stretches, each (n_samples, n_trained), long enough to be used."""
         pieces: list[Floats] = []
         run: list[Floats] = []
         for tick in (*self._ticks, None):
@@ -58,6 +88,6 @@ class Tuning:
             elif run:
                 stretch = np.concatenate(run)
                 if stretch.shape[0] >= SEGMENT_S * self.plan.sfreq_decimated:
-                    pieces += list(stretch.T)
+                    pieces.append(stretch)
                 run = []
         return pieces

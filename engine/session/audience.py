@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Protocol
 
 from engine.chunk import StreamInfo
-from engine.events import Event, Note, PointEarned, Tick
+from engine.events import EstimatorChosen, Event, Note, PointEarned, Tick
 from engine.session.children import Children
 from engine.session.client_frame import ClientView, after_tick, frame_of, without_signal
 from engine.session.description import responses_of
@@ -75,6 +76,8 @@ class Audience:
         if isinstance(item, Tick):
             self._hear_tick(item)
             return
+        if isinstance(item, EstimatorChosen):
+            self._filters_changed(item)
         self._to_desk(item)
         if self._publisher is not None and not isinstance(item, Note):
             self._publisher.event(item)
@@ -83,6 +86,23 @@ class Audience:
                 self._view.progress, self._view.closeness, self._view.clear_s, item.number
             )
             self._send_frame()
+
+    def _filters_changed(self, chosen: EstimatorChosen) -> None:
+        """Tell the desk of the delay and the filters that this round begins with."""
+        if self._hello is None or self._live is None:
+            return
+        plan, settings = self._live.pipeline.plan, self._live.pipeline.settings
+        delay_s = plan.delay_s(settings)
+        self._hello = replace(
+            self._hello,
+            settings=settings,
+            delay_s=delay_s,
+            delays=plan.delays(settings),
+            responses=responses_of(plan),
+        )
+        self._to_desk(self._hello)
+        found = f" ({chosen.why})" if chosen.why else ""
+        self.remark(f"This round's filters are {chosen.name}, {delay_s:.2f} s behind{found}.")
 
     def _hear_tick(self, tick: Tick) -> None:
         if self._live is None:

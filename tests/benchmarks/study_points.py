@@ -18,6 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from engine.chunk import Floats
+from engine.reward.agreement import agreement
 from engine.reward.criterion import CriterionState, Times, step
 from engine.signal.amplitude import Estimator, analytic_fir
 from engine.signal.butterworth import butterworth
@@ -27,8 +28,7 @@ from tests.benchmarks.recordings import BANDS, REFERENCES, Channel, channels, li
 
 MET = {"theta": 0.8, "SMR": 0.6, "high beta": 0.9}
 REWARDED = {"SMR"}
-HOLD_S, QUIET_S, WITHIN_S, SKIP_S = 0.5, 1.0, 0.3, 3.0
-LAGS_S = np.arange(0.0, 0.5, 0.01)
+HOLD_S, QUIET_S, SKIP_S = 0.5, 1.0, 3.0
 
 
 def moving_mean(rows: Floats, n: int) -> Floats:
@@ -54,20 +54,6 @@ def points(rows: Floats, grid: Grid) -> Floats:
         if verdict.point:
             onsets.append(tick * grid.tick_s)
     return np.array(onsets)
-
-
-def agreement(given: Floats, true: Floats) -> tuple[float, float, float]:
-    """Return (share found, share false, lag in seconds) at the lag with the best agreement."""
-    best = (0.0, 1.0, 0.0)
-    if not (given.size and true.size):
-        return best
-    for lag in LAGS_S:
-        apart = np.abs(given[:, np.newaxis] - lag - true[np.newaxis, :])
-        found = float((apart.min(axis=0) <= WITHIN_S).mean())
-        false = float((apart.min(axis=1) > WITHIN_S).mean())
-        if found - false > best[0] - best[1]:
-            best = (found, false, float(lag))
-    return best
 
 
 def row_of(
