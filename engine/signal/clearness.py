@@ -156,7 +156,8 @@ class Clearness:
         flat = longest >= UNCHANGED_S * sfreq
         if state.started:
             n_flat = round(FLAT_S * self.grid.sfreq_decimated)
-            flat |= np.ptp(recent[-n_flat:], axis=0) < limits.flat_uv
+            newest = recent[-n_flat:]
+            flat |= newest.max(axis=0) - newest.min(axis=0) < limits.flat_uv
         found = np.array(
             [
                 (longest + 1 >= CLIPPED_SAMPLES) & (size > limits.limit_uv / 2),
@@ -195,7 +196,9 @@ def _equal_runs(last: Floats, run: Floats, block: Floats) -> tuple[Floats, Float
 
     ``last`` is the sample before the block, ``run`` the run that it ended.
     """
-    same = np.diff(np.concatenate([last[np.newaxis], block]), axis=0) == 0
+    same = np.empty(block.shape, dtype=np.bool_)
+    np.equal(block[:1], last, out=same[:1])
+    np.equal(block[1:], block[:-1], out=same[1:])
     if not same.any():
         return np.zeros_like(run), np.zeros_like(run)
     rows = np.arange(float(block.shape[0]))[:, np.newaxis]
