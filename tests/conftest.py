@@ -56,11 +56,8 @@ def pytest_addoption(pluginmanager: pytest.PytestPluginManager) -> None:
         pluginmanager.set_blocked("pytest-qt")
 
 
-def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
-    """Leave out benchmarks unless they are asked for, and windows where there is no Qt."""
-    asked = any("benchmarks" in argument for argument in config.invocation_params.args)
-    if collection_path == HERE / "benchmarks" and not asked:
-        return True
+def pytest_ignore_collect(collection_path: Path) -> bool | None:
+    """Leave out the tests of windows where there is no Qt, and remember which."""
     if QT.available or not _needs_qt(collection_path):
         return None
     files = collection_path.rglob("test_*.py") if collection_path.is_dir() else [collection_path]

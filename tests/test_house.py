@@ -33,8 +33,10 @@ PURE = (
     "engine/signal/",
     "engine/reward/",
     "engine/hiding.py",
-    "engine/plan.py",
+    "engine/least_delay.py",
     "engine/pipeline.py",
+    "engine/plan.py",
+    "engine/tuning.py",
 )
 """Between chunk and event: no clock, file, thread, queue or network."""
 

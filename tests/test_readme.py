@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from ui.command_line import parser
+
 ROOT = Path(__file__).resolve().parent.parent
 ONLY_SOMETIMES = ("No windows", "The time stamps")
 """How sentences begin that depend on the machine, or on how busy it was."""
@@ -26,6 +28,13 @@ def nudgeline(*arguments: str) -> list[str]:
     return done.stdout.splitlines()
 
 
+def text_block(word: str) -> list[str]:
+    """Return the lines of the README's block that holds ``word``."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    blocks: list[str] = re.findall(r"```text\n(.*?)```", text, re.S)
+    return next(block for block in blocks if word in block).splitlines()
+
+
 def shape(line: str) -> str:
     """Return a line without its numbers and without the name of a file."""
     return re.sub(r"\d+(\.\d+)?", "#", re.sub(r"(?<=^Recorded in ).+", "FILE", line))
@@ -37,9 +46,7 @@ def said() -> list[str]:
 
 
 def test_the_demo_says_what_the_readme_shows(said: list[str]) -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    block = next(b for b in re.findall(r"```text\n(.*?)```", text, re.S) if "Recorded in" in b)
-    shown = [line for line in block.splitlines() if not line.startswith(ONLY_SOMETIMES)]
+    shown = [line for line in text_block("Recorded in") if not line.startswith(ONLY_SOMETIMES)]
     assert len(shown) > 5
     assert set(map(shape, shown)) <= set(map(shape, said))
 
@@ -50,3 +57,10 @@ def test_the_demo_gives_points_and_its_recording_gives_them_again(said: list[str
     file = recorded.removeprefix("Recorded in ")
     assert not points.startswith("0 ")
     assert points in nudgeline("score", file, "--channel", "C4", "--protocol", "smr-up-c4")
+
+
+def test_the_readme_lists_every_verb_and_no_other() -> None:
+    listed = {line.split()[1] for line in text_block("nudgeline demo")}
+    (verbs,) = (action for action in parser()._actions if isinstance(action.choices, dict))
+    assert isinstance(verbs.choices, dict)
+    assert listed == set(verbs.choices)
