@@ -126,6 +126,7 @@ def connect(path: Path, *, read_only: bool = False) -> Connection:
             connection.execute("PRAGMA locking_mode=EXCLUSIVE")
             connection.execute("PRAGMA journal_mode=WAL")
             connection.execute("PRAGMA synchronous=FULL")
+            connection.execute("PRAGMA cache_size=-1000")  # kB: it only ever adds at the end
             if not connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                 connection.executescript(f"BEGIN IMMEDIATE; {TABLES}")
                 connection.execute("INSERT INTO schema VALUES (?)", (SCHEMA_VERSION,))

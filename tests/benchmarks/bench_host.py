@@ -40,6 +40,7 @@ from tests.engine.session.killing import faults_after_a_kill
 from tests.engine.session.test_recording import begun
 
 CHUNK = 5
+PAUSE_S = 0.015
 HERE = "tests.benchmarks.bench_host"
 
 
@@ -149,7 +150,7 @@ def chunk_ends(session: RecordedSession) -> tuple[np.ndarray, np.ndarray]:
 
 
 def memory(hours: float = 4.0) -> dict[str, Any]:
-    """Feed a long stream headless and watch the process."""
+    """Feed a long stream headless and watch the process; every 2 s of it the disk gets a moment."""
     process = psutil.Process()
     seen: list[tuple[float, float]] = []
     clock = ScriptedClock()
@@ -161,6 +162,8 @@ def memory(hours: float = 4.0) -> dict[str, Any]:
         for number in range(round(hours * 60) + 1):
             seen.append((number, process.memory_info().rss / 1e6))
             for i in range(0, minute.shape[0], 25):
+                if i % 500 == 0:
+                    time.sleep(PAUSE_S)
                 yield Data(chunk_of(minute[i : i + 25], INFO.to_uv, None, clock.now + 0.1))
 
     with tempfile.TemporaryDirectory() as folder:
