@@ -174,22 +174,31 @@ def protocol_from(values: dict[str, Any], slug: str, file: str) -> Protocol:
             f'{file}: client.tone is false, but true is needed where eyes is "closed", since '
             "sound alone carries the session; set client.tone = true."
         )
+    if protocol.estimator == "butterworth" and protocol.agreement is not None:
+        top.complain(
+            "agreement",
+            protocol.agreement,
+            'no share where estimator is "butterworth", whose delay is what it is',
+            "take the line out or choose another estimator",
+        )
     raise_mistakes(mistakes)
     return protocol
 
 
 def _zone(table: Table) -> tuple[float, float]:
+    n_before = len(table.mistakes)
     low = table.number("low", 0.1, 120, "points a minute", 10.0)
     high = table.number("high", 0.1, 120, "points a minute", 15.0)
-    table.close()
-    if high <= low:
+    if high <= low and len(table.mistakes) == n_before:
         table.complain("high", high, f"a number above low ({low:g})", "raise it")
+    table.close()
     return low, high
 
 
 def _conditions(top: Table) -> tuple[Condition, ...]:
+    n_before = len(top.mistakes)
     tables = top.tables("condition")
-    if not 1 <= len(tables) <= 12:
+    if not 1 <= len(tables) <= 12 and len(top.mistakes) == n_before:
         top.complain(
             "condition",
             len(tables),
@@ -201,11 +210,12 @@ def _conditions(top: Table) -> tuple[Condition, ...]:
         band = table.text("band", most=24)
         if band and not _SLUG.fullmatch(band):
             table.complain("band", band, "a name of a-z, 0-9 and _", 'write it like "high_beta"')
-        if band in {c.band for c in conditions}:
+        if band and band in {c.band for c in conditions}:
             table.complain("band", band, "a name that no other condition has", "rename one")
+        n_before = len(table.mistakes)
         low = table.number("low_hz", 0.5, 95, "Hz")
         high = table.number("high_hz", 1, 100, "Hz")
-        if high - low < 1:
+        if high - low < 1 and len(table.mistakes) == n_before:
             table.complain(
                 "high_hz", high, f"a number at least 1 Hz above {low:g}", "widen the band"
             )
