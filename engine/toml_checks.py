@@ -46,15 +46,15 @@ class Table:
     def number(
         self, key: str, low: float, high: float, unit: str = "", default: object = _MISSING
     ) -> float:
-        """Return a finite number within [low, high]; on a mistake, complain and return ``low``."""
+        """Return a finite number within [low, high]; on a mistake, complain, and return NaN."""
         accepted = f"a number from {low:g} to {high:g}{' ' + unit if unit else ''}"
         value = self._get(key, default, accepted)
         if value is _MISSING:
-            return low
+            return math.nan
         plain = isinstance(value, int | float) and not isinstance(value, bool)
         if not plain or not math.isfinite(value) or not low <= value <= high:
             self.complain(key, value, accepted, "correct the number")
-            return low
+            return math.nan
         return float(value)
 
     def number_or_none(self, key: str, low: float, high: float, unit: str = "") -> float | None:

@@ -5,7 +5,12 @@ from __future__ import annotations
 import logging
 import os
 import sys
-from argparse import ArgumentParser, Namespace, RawDescriptionHelpFormatter
+from argparse import (
+    ArgumentParser,
+    ArgumentTypeError,
+    Namespace,
+    RawDescriptionHelpFormatter,
+)
 from collections.abc import Callable
 from typing import NoReturn
 
@@ -16,6 +21,20 @@ CAUTIONS = """\
 Training is done by or under a licensed practitioner; local codes and rules decide. Nudgeline is
 not a medical device: it does not diagnose and promises no effect. Use only isolated, medically
 safe amplifiers on a person."""
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is given, but a number is accepted") from None
+
+
+def _whole_number(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is given, but a whole number is accepted") from None
 
 
 class _Parser(ArgumentParser):
@@ -37,7 +56,9 @@ def parser() -> ArgumentParser:
 
     demo = verbs.add_parser("demo", help="the whole loop on a simulated client")
     _session_options(demo)
-    demo.add_argument("--seed", type=int, default=1, metavar="S", help="another simulated client")
+    demo.add_argument(
+        "--seed", type=_whole_number, default=1, metavar="S", help="another simulated client"
+    )
 
     run = verbs.add_parser("run", help="a live session on an LSL stream")
     _protocol_options(run)
@@ -53,7 +74,7 @@ def parser() -> ArgumentParser:
     replay = verbs.add_parser("replay", help="stream a recording over LSL at its true rate")
     replay.add_argument("file", metavar="FILE")
     replay.add_argument("--channel", metavar="C4", help="send this channel alone")
-    replay.add_argument("--speed", type=float, default=1.0, metavar="X", help="0.1 to 100")
+    replay.add_argument("--speed", type=_number, default=1.0, metavar="X", help="0.1 to 100")
     _file_options(replay)
 
     score = verbs.add_parser("score", help="score an EDF, BDF or XDF file, or a recorded session")
@@ -66,7 +87,7 @@ def parser() -> ArgumentParser:
     forecast = verbs.add_parser("forecast", help="the rate that other settings would give")
     forecast.add_argument("file", metavar="FILE")
     _protocol_options(forecast)
-    forecast.add_argument("--first", type=float, metavar="SECONDS", help="use only so much of it")
+    forecast.add_argument("--first", type=_number, metavar="SECONDS", help="use only so much of it")
     _file_options(forecast)
     forecast.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
@@ -86,7 +107,7 @@ def _protocol_options(verb: ArgumentParser) -> None:
 
 def _session_options(verb: ArgumentParser) -> None:
     verb.add_argument("--headless", action="store_true", help="without windows")
-    verb.add_argument("--seconds", type=float, metavar="N", help="one round of so long, then end")
+    verb.add_argument("--seconds", type=_number, metavar="N", help="one round of so long, then end")
     verb.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
 
@@ -109,7 +130,7 @@ def _replay(options: Namespace) -> int:
     from simulators import replay
     from ui.verbs import replay as verb
 
-    return verb.run(options, replay.replay, replay.ReplaySettings)
+    return verb.run(options, replay.replay, replay.ReplaySettings, replay.SPEEDS)
 
 
 def _run(options: Namespace) -> int:

@@ -10,16 +10,25 @@ from pathlib import Path
 from typing import Any
 
 from engine.clinic import load_clinic
+from engine.errors import bad_value
 from engine.stream import network
 from engine.stream.files import open_recording
 from engine.stream.recorded import only_channel
 from ui.verbs.speech import say
 
 
-def run(options: Namespace, replay: Callable[..., Any], settings_of: Callable[..., Any]) -> int:
+def run(
+    options: Namespace,
+    replay: Callable[..., Any],
+    settings_of: Callable[..., Any],
+    speeds: tuple[float, float],
+) -> int:
     """Open the file, wait for a reader, and stream to the file's end."""
     path = Path(options.file).expanduser()
     settings = settings_of(path, speed=options.speed, unit=options.unit, stream=options.stream)
+    low, high = speeds
+    if not low <= options.speed <= high:
+        raise bad_value("--speed", options.speed, f"{low:g} to {high:g}", "choose one in between")
     recorded = open_recording(path, options.unit, options.stream)
     for remark in recorded.remarks:
         say(remark)
