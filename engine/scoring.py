@@ -32,8 +32,6 @@ class Tally:
     blinks: list[float] = field(default_factory=list)
     n_ticks: int = 0
     n_obscured: int = 0
-    first_s: float | None = None
-    last_s: float = 0.0
     _sums: Any = None
     _met: Any = None
     _clear: int = 0
@@ -48,8 +46,6 @@ class Tally:
 
     def _add_tick(self, tick: Tick) -> None:
         self.n_ticks += 1
-        self.first_s = tick.time_s if self.first_s is None else self.first_s
-        self.last_s = tick.time_s
         blink = Reason.BLINK in tick.reasons
         if blink and not self._in_blink:
             self.blinks.append(tick.time_s)
