@@ -199,10 +199,17 @@ def _boxes(plane: Plane, spans: Sequence[Span]) -> list[tuple[QRectF, str]]:
 
 
 def draw_tag(
-    painter: QPainter, look: Look, text: str, right: float, middle: float, fill: str, ink: str
+    painter: QPainter,
+    look: Look,
+    text: str,
+    right: float,
+    middle: float,
+    fill: str,
+    ink: str,
+    size: float = SMALL,
 ) -> QRectF:
     """Draw a filled plate with a short text that ends at ``right``; return where it is."""
-    font = look.font(SMALL, bold=True)
+    font = look.font(size, bold=True)
     metrics = QFontMetrics(font)
     width = metrics.horizontalAdvance(text) + look.px(10)
     plate = QRectF(right - width, middle - metrics.height() / 2, width, metrics.height())

@@ -6,20 +6,34 @@ from PyQt6.QtCore import QRect, Qt
 from PyQt6.QtGui import QGuiApplication
 from PyQt6.QtWidgets import QWidget
 
-SHARE, CORNER_SHARE = 0.6, 0.36
-"""Of the screen, when the display does not fill it; and where it shares it with the desk."""
+from ui.theme import scale_for
+
+SHARE = 0.6
+"""Of the screen, when the display does not fill it."""
+COPY_MIDDLE, COPY_TOP, COPY_SIZE = 153.0, 116.0, (234.0, 131.0)
+"""Where a desk that fills the screen shows its small copy of the display, in base pixels of the
+theme: its middle from the right edge, its top and its size. A test holds this to the desk."""
 
 
 def place_first(window: QWidget) -> None:
-    """Put a window that appears where it hides least of the desk: another screen, or a corner."""
+    """Put a window that appears where it hides nothing of the desk.
+
+    That is another screen, or, where there is one alone, over the desk's own copy of it.
+    """
     screens = QGuiApplication.screens()
     if len(screens) > 1:
         place(window, 1, full_screen=False)
         return
-    box = _inside(screens[0].availableGeometry(), CORNER_SHARE)
-    box.moveBottomRight(screens[0].availableGeometry().bottomRight())
-    window.setGeometry(box)
+    window.setGeometry(over_the_copy(screens[0].availableGeometry()))
     window.show()
+
+
+def over_the_copy(available: QRect) -> QRect:
+    """Return where a desk that fills ``available`` shows its copy of the display."""
+    scale = scale_for(available.width(), available.height())
+    width, height = (round(side * scale) for side in COPY_SIZE)
+    left = available.right() + 1 - round(COPY_MIDDLE * scale) - width // 2
+    return QRect(left, available.top() + round(COPY_TOP * scale) + 1, width, height)
 
 
 def place(window: QWidget, index: int, full_screen: bool) -> None:

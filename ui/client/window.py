@@ -42,7 +42,7 @@ SETTLE_MS = 250
 RAISE_MS = 2000
 """A desk that opens later may lie over it by then."""
 LONGEST_STEP_S = 0.25
-SMALLEST = QSize(320, 180)
+SMALLEST = QSize(160, 90)
 
 
 class Sign(Protocol):

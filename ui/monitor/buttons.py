@@ -6,8 +6,10 @@ from collections.abc import Callable
 
 from PyQt6.QtCore import QRect, QRectF, QSize, Qt
 from PyQt6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QPen
-from PyQt6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy
+from PyQt6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout
 
+from ui.monitor.forecast_cell import ForecastCell, show_step
+from ui.monitor.memory import Memory
 from ui.monitor.parts import CENTRE, LEFT, Part, Words, cap_width, draw_cap
 from ui.theme import BODY, DARK, Look
 
@@ -85,7 +87,11 @@ class Press(QAbstractButton):
 
 
 class Stepper(Part):
-    """A number between a button for less and one for more."""
+    """A number between a button for less and one for more, and what each would lead to.
+
+    ``lines`` is how the forecasts are set (`ForecastCell`): beside the buttons, or, where there
+    is no room for their intervals, below them with ``below`` in between.
+    """
 
     def __init__(
         self,
@@ -93,6 +99,8 @@ class Stepper(Part):
         template: str,
         step: Callable[[int], object],
         chosen: Callable[[], object],
+        lines: int = 2,
+        below: Words | None = None,
     ):
         super().__init__()
         sign = 22.0 if size > 30 else 17.0
@@ -101,10 +109,21 @@ class Stepper(Part):
         self.figure = Words(size=size, align=CENTRE, template=template, digits=True)
         self._chosen = chosen
         self._size = size
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        for part in (self.less, self.figure, self.more):
-            row.addWidget(part)
+        self.foretold = (ForecastCell(lines), ForecastCell(lines))
+        self._column = QVBoxLayout(self)
+        self._row, self._below = QHBoxLayout(), QHBoxLayout()
+        beside = below is None
+        buttons = (self.less, self.figure, self.more)
+        for part in (self.foretold[0], *buttons, self.foretold[1]) if beside else buttons:
+            self._row.addWidget(part, 1 if part is self.figure else 0)
+        self.figure.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._column.addLayout(self._row)
+        if below is not None:
+            for part in (self.foretold[0], below, self.foretold[1]):
+                self._below.addWidget(part)
+            self._column.addLayout(self._below)
+        for layout in (self._column, self._row, self._below):
+            layout.setContentsMargins(0, 0, 0, 0)
         for button in (self.less, self.more):
             button.setAutoRepeat(True)
             button.setAutoRepeatDelay(500)
@@ -112,12 +131,22 @@ class Stepper(Part):
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
     def fit(self) -> None:
-        layout = self.layout()
-        assert layout is not None
-        layout.setSpacing(self.look.px(4))
-        side = self.look.px(30 if self._size > 30 else 24)
+        for row in (self._row, self._below):
+            row.setSpacing(self.look.px(4))
+        self._column.setSpacing(0)
+        side = self.look.px(30 if self._size > 34 else 24)
         for button in (self.less, self.more):
             button.setFixedSize(side, side)
+        for cell in self.foretold:
+            cell.setFixedSize(cell.sizeHint())
+
+    def foretell(self, memory: Memory, key: str) -> None:
+        """Show what a step each way leads to."""
+        sides = ((-1, self.foretold[0], self.less), (1, self.foretold[1], self.more))
+        for sign, cell, button in sides:
+            words = show_step(cell, memory, key, sign)
+            for part in (cell, button):
+                part.setToolTip(words)
 
     def mousePressEvent(self, event: QMouseEvent | None) -> None:
         self._chosen()

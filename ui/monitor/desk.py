@@ -109,8 +109,8 @@ class DeskWindow(QWidget):
 
     @property
     def n_painted(self) -> int:
-        """How often the lanes were really painted since the page opened."""
-        return self.page.lanes.lanes[0].n_painted if self.page is not None else 0
+        """How often the raw trace was really painted since the page opened."""
+        return self.page.trace.n_painted if self.page is not None else 0
 
     def frame(self) -> None:
         """Draw one frame."""

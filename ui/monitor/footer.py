@@ -76,6 +76,7 @@ class Footer(Part):
             Press(text, CAPS[name], self._doing(do, name), SMALL)
             for name, text in (
                 ("help", "keys"),
+                ("map", "rate map"),
                 ("response", "filters"),
                 ("theme", "light"),
                 ("pause", "hold still"),
@@ -105,7 +106,7 @@ class Footer(Part):
         self._column.setSpacing(px(3))
         for row in (self._upper, self._lower):
             row.setSpacing(px(10))
-        self.pages[2].say("light" if palette.name == "dark" else "dark")
+        self.pages[3].say("light" if palette.name == "dark" else "dark")
         for page in self.pages:
             page.setFixedHeight(px(23))
 
@@ -123,7 +124,11 @@ class Footer(Part):
 
     def hold_still(self, still: bool) -> None:
         """Say on its button whether the pictures are held still."""
-        self.pages[3].say("go on" if still else "hold still", "focus" if still else "")
+        self.pages[4].say("go on" if still else "hold still", "focus" if still else "")
+
+    def show_mapped(self, mapped: bool) -> None:
+        """Say on its button which picture it leads to."""
+        self.pages[1].say("rate course" if mapped else "rate map")
 
     def show_status(self, memory: Memory) -> None:
         """Show how stream and recording fare, and the newest remark or note."""

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pyqtgraph as pg
 from PyQt6.QtCore import QEvent, QObject, QRectF, Qt
-from PyQt6.QtGui import QMouseEvent, QPainter, QPaintEvent
+from PyQt6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent
 from PyQt6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout
 
 from engine.chunk import Floats
@@ -19,7 +19,7 @@ from ui.monitor.memory import LANE_S, Memory
 from ui.monitor.parts import RIGHT, Part, Words
 from ui.monitor.wording import amount
 from ui.plots import Picture, Plane, area, draw_spans, draw_tag, level_line, round_above
-from ui.theme import SMALL
+from ui.theme import BODY, LARGE, SMALL
 
 GRAB_PX = 9.0
 """How near the threshold line, in base pixels, the mouse takes hold of it."""
@@ -27,6 +27,8 @@ ASKED_FRAMES = 60
 """A line let go waits so many frames for the host to follow, then shows what is set."""
 
 Drag = Callable[[str, float], object]
+Preview = Callable[[str, float | None], str]
+"""Told where a line is dragged to, or that it was let go (None); answers what would come of it."""
 
 
 class Lane(Part):
@@ -38,23 +40,25 @@ class Lane(Part):
         condition: Condition,
         drag: Drag,
         chosen: Callable[[str], object],
+        preview: Preview,
         n_lanes: int = 1,
     ):
         super().__init__()
         self.key = f"{condition.band}.threshold"
         self._index, self._condition, self._drag, self._chosen = index, condition, drag, chosen
+        self._preview = preview
         self.threshold = condition.threshold_uv
         self._held: float | None = None
         self._grip = 0.0
         self._asked: float | None = None
         self._patience = 0
+        self._foretold = ""
         self.shown_x: Floats = np.empty(0)
         self.shown_y: Floats = np.empty(0)
         self._floor: Floats = np.empty(0)
         self.shown_met: Flags = np.empty(0, dtype=bool)
         self._spans: list[tuple[float, float, str]] = []
         self.top = round_above(1.6 * condition.threshold_uv)
-        self.n_painted = 0
         kept = f" kept {condition.direction}" if n_lanes <= 4 else ""
         self.name = Words(condition.label + kept, SMALL + 1)
         self.met = Words("", SMALL + 1, bold=True, align=RIGHT, template="○ not met")
@@ -81,10 +85,11 @@ class Lane(Part):
 
     @property
     def tag(self) -> str:
-        """What is written on the line."""
-        if self._held is not None:
-            return f"{amount(self.threshold)} → {amount(self._held)}, let go to set"
-        return amount(self._line_at)
+        """What is written on the line: while it is held, what would come of letting go."""
+        if self._held is None:
+            return amount(self._line_at)
+        way = f"{amount(self.threshold)} → {amount(self._held)}"
+        return f"{way}: {self._foretold}" if self._foretold else f"{way}, let go to set"
 
     @property
     def _colour(self) -> str:
@@ -136,6 +141,9 @@ class Lane(Part):
         self.met.say(*self._met_words(memory))
         if self._held is None:
             self._rescale(memory)
+        else:
+            self._foretold = self._preview(self.key, self._held)
+            self._over.update()
 
     def _met_words(self, memory: Memory) -> tuple[str, str]:
         tick, status = memory.ticks.latest, memory.status
@@ -166,10 +174,11 @@ class Lane(Part):
         if kind == QEvent.Type.MouseButtonPress and event.button() == Qt.MouseButton.LeftButton:
             self._chosen(self.key)
             if near:
-                self._held = self.threshold
+                self._held, self._foretold = self.threshold, ""
                 self._grip = self.threshold - self.picture.y_at(y)
         elif kind == QEvent.Type.MouseMove and self._held is not None:
             self._held = self._value_at(y)
+            self._foretold = self._preview(self.key, self._held)
             self._over.update()
         elif kind == QEvent.Type.MouseButtonRelease and self._held is not None:
             self._held = self._value_at(y)
@@ -184,6 +193,7 @@ class Lane(Part):
 
     def _let_go(self) -> None:
         value, self._held = self._held, None
+        self._foretold = self._preview(self.key, None)
         if value is not None and value != self.threshold:
             self._asked, self._patience = value, ASKED_FRAMES
             self._drag(self.key, value)
@@ -192,7 +202,6 @@ class Lane(Part):
     # ---- painting ---------------------------------------------------------------------------
 
     def _draw_under(self, painter: QPainter, plane: Plane) -> None:
-        self.n_painted += 1
         draw_spans(painter, plane, self.look, self._spans)
         if self.shown_x.size < 2:
             return
@@ -218,10 +227,19 @@ class Lane(Part):
         value = self._line_at
         y = min(max(plane.y(value), plane.top), plane.bottom)
         level_line(painter, plane, y, look.colour("text"), False)
-        half = look.px(9)
+        half = look.px(9 if self._held is None else 13)
         middle = min(max(y, plane.top + half), plane.bottom - half)
         fill, ink = ("raised", "text") if self._held is None else ("focus", "on_strong")
-        draw_tag(painter, look, self.tag, plane.right, middle, fill, ink)
+        size = SMALL if self._held is None else self._tag_size(plane.right - plane.left)
+        draw_tag(painter, look, self.tag, plane.right, middle, fill, ink, size)
+
+    def _tag_size(self, width: float) -> float:
+        """Return the largest size at which the tag of a held line has room."""
+        for size in (LARGE - 2, BODY, SMALL):
+            words = QFontMetrics(self.look.font(size, bold=True)).horizontalAdvance(self.tag)
+            if words + self.look.px(10) <= width:
+                return size
+        return SMALL - 2
 
     def paintEvent(self, event: QPaintEvent | None) -> None:
         QPainter(self).fillRect(self.rect(), self.look.colour("panel"))
@@ -230,11 +248,11 @@ class Lane(Part):
 class Lanes(Part):
     """All lanes, side by side; more than six stand in two rows."""
 
-    def __init__(self, hello: Hello, drag: Drag, chosen: Callable[[str], object]):
+    def __init__(self, hello: Hello, drag: Drag, chosen: Callable[[str], object], preview: Preview):
         super().__init__()
         conditions = hello.protocol.conditions
         n = len(conditions)
-        self.lanes = [Lane(i, c, drag, chosen, n) for i, c in enumerate(conditions)]
+        self.lanes = [Lane(i, c, drag, chosen, preview, n) for i, c in enumerate(conditions)]
         across = n if n <= 6 else (n + 1) // 2
         self._grid = QGridLayout(self)
         for i, lane in enumerate(self.lanes):

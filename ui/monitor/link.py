@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from queue import SimpleQueue
 
+from engine.session.foresight import Foresight
 from engine.session.messages import Ask, Batch, Status, ToDesk
 
 
@@ -46,8 +47,8 @@ class Link:
     def take(self) -> list[Incoming]:
         """Return everything that arrived, in order.
 
-        Batches that stand side by side are joined, and of several `Status` only the newest is
-        kept: a window that was busy for a moment catches up in one step.
+        Batches that stand side by side are joined, and of several `Status` or `Foresight` only
+        the newest is kept: a window that was busy for a moment catches up in one step.
         """
         messages: list[Incoming] = []
         while self._inbox:
@@ -55,7 +56,7 @@ class Link:
             last = messages[-1] if messages else None
             if isinstance(message, Batch) and isinstance(last, Batch):
                 messages[-1] = last.joined(message)
-            elif isinstance(message, Status) and isinstance(last, Status):
+            elif isinstance(message, Status | Foresight) and type(message) is type(last):
                 messages[-1] = message
             else:
                 messages.append(message)

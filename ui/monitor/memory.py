@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from engine.events import Note, PointEarned, SettingChanged
+from engine.reward.forecast import Forecast
 from engine.session.client_frame import ClientView, after_tick
+from engine.session.foresight import Foresight
 from engine.session.messages import Batch, Hello, Status
+from ui.monitor.ahead import Ahead
 from ui.monitor.history import TickHistory, TraceHistory
 from ui.monitor.wording import reasons_words
 
@@ -37,7 +40,10 @@ class Memory:
         self.ticks = TickHistory(n, hello.tick_s, LANE_S)
         self.trace = TraceHistory(max(1, len(hello.signals)), hello.trace_sfreq, LANE_S)
         self.changes: list[Change] = []
+        self.n_changes = 0
+        self.preview: tuple[str, float] | None = None
         self.points_s: list[float] = []
+        self.ahead = Ahead()
         self.note = ""
         self.note_s = 0.0
         self.client_view = ClientView()
@@ -63,6 +69,8 @@ class Memory:
         elif isinstance(message, Status):
             self.status = message
             self.settings = message.settings
+        elif isinstance(message, Foresight):
+            self.ahead.take(message, self.now_s)
         elif isinstance(message, PointEarned):
             self.points_s.append(message.onset_s)
             self.ticks.point(message.onset_s)
@@ -73,6 +81,7 @@ class Memory:
             self.note, self.note_s = message.text, message.onset_s
 
     def _flag(self, change: SettingChanged) -> None:
+        self.n_changes += 1
         last = self.changes[-1] if self.changes else None
         if last and last.key == change.key and change.onset_s - last.time_s < JOIN_S:
             self.changes[-1] = Change(change.onset_s, change.key, last.old, change.new)
@@ -85,6 +94,18 @@ class Memory:
             (span.start_s - now_s, span.end_s - now_s, reasons_words(span.reasons))
             for span in self.ticks.spans
         ]
+
+    @property
+    def previewed(self) -> Forecast | None:
+        """The forecast where a line is being dragged to; None where there is none."""
+        if self.preview is None or not self.foreseen:
+            return None
+        return self.ahead.at(*self.preview)
+
+    @property
+    def foreseen(self) -> bool:
+        """Whether the forecast is of the settings as they are."""
+        return self.ahead.holds(self.settings, self.now_s)
 
     @property
     def now_s(self) -> float:

@@ -7,55 +7,22 @@ from collections.abc import Callable
 from PyQt6.QtGui import QPainter, QPaintEvent
 from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout
 
-from engine.session.messages import Ask, AskNote, AskNudge, Hello, Remark
+from engine.reward.advice import Change
+from engine.session.messages import Ask, AskMap, AskNote, AskNudge, AskUndo, Remark
+from ui.monitor.chart_card import ChartCard
 from ui.monitor.client_card import ClientCard
 from ui.monitor.footer import Footer
 from ui.monitor.headline import Headline
 from ui.monitor.lanes import Lanes
 from ui.monitor.memory import Memory
-from ui.monitor.parts import RIGHT, Part, Words
+from ui.monitor.parts import Part
 from ui.monitor.rate_card import RateCard
-from ui.monitor.rate_chart import RateChart
 from ui.monitor.settings_table import SettingsTable
 from ui.monitor.trace_strip import TraceStrip
-from ui.monitor.wording import delay_words
-from ui.theme import LARGE, SMALL
+from ui.monitor.wording import about, span_words
 
-LEGEND = "each mark at the foot is a point"
-STILL = "pictures held still: F8 goes on"
 TABLE_EVERY, COPY_EVERY, CHART_EVERY = 6, 3, 30
 """Frames of 1/30 s between two looks at the settings, the client's copy, the rate."""
-
-
-class ChartCard(Part):
-    """The rate chart under its title."""
-
-    def __init__(self, hello: Hello):
-        super().__init__()
-        self.title = Words(f"{hello.title}: {hello.protocol.name}", LARGE - 2, bold=True)
-        self.legend = Words(LEGEND, SMALL, "muted")
-        self.delay = Words(delay_words(hello.delay_s), SMALL, "muted", align=RIGHT)
-        self.delay.setToolTip("; ".join(f"{name} {s:.3f} s" for name, s in hello.delays))
-        self._legends = QHBoxLayout()
-        self._legends.addWidget(self.legend, 1)
-        self._legends.addWidget(self.delay, 1)
-        self.chart = RateChart()
-        self._column = QVBoxLayout(self)
-        self._column.addWidget(self.title)
-        self._column.addLayout(self._legends)
-        self._column.addWidget(self.chart, 1)
-
-    def hold_still(self, still: bool) -> None:
-        """Say that what is seen may be old."""
-        self.legend.say(STILL if still else LEGEND, "hidden" if still else "muted")
-
-    def fit(self) -> None:
-        px = self.look.px
-        self._column.setContentsMargins(px(12), px(8), px(8), px(4))
-        self._column.setSpacing(px(2))
-
-    def paintEvent(self, event: QPaintEvent | None) -> None:
-        QPainter(self).fillRect(self.rect(), self.look.colour("panel"))
 
 
 class DeskPage(Part):
@@ -69,11 +36,11 @@ class DeskPage(Part):
         self._frames = 0
         self.still = False
         self.headline = Headline(do)
-        self.chart_card = ChartCard(hello)
-        self.rate = RateCard()
+        self.chart_card = ChartCard(hello, self.follow, self.set_from_map, self.choose_map)
+        self.rate = RateCard(lambda: self.do("again"))
         self.client = ClientCard(hello.client, send)
-        self.table = SettingsTable(hello, self.nudge)
-        self.lanes = Lanes(hello, self.drag, self.table.choose)
+        self.table = SettingsTable(hello, self.nudge, lambda: self.do("undo"))
+        self.lanes = Lanes(hello, self.drag, self.table.choose, self.preview)
         self.trace = TraceStrip(hello)
         self.footer = Footer(hello, do, lambda text: send(AskNote(text)))
         self._band = QHBoxLayout()
@@ -104,6 +71,41 @@ class DeskPage(Part):
         """Ask for the value at which a line was let go."""
         self._send(AskNudge(key, "drag", value=value))
 
+    def follow(self, change: Change) -> None:
+        """Ask for exactly the change that was advised."""
+        self.table.choose(change.key)
+        self._send(AskNudge(change.key, "advice", value=change.value))
+
+    def set_from_map(self, key: str, value: float) -> None:
+        """Ask for one of the two changes that lead to a point of the map."""
+        self.table.choose(key)
+        self._send(AskNudge(key, "map", value=value))
+
+    def choose_map(self, across: str, up: str) -> None:
+        """Ask for a map over the thresholds of two other bands."""
+        self._send(AskMap(across, up))
+
+    def preview(self, key: str, value: float | None) -> str:
+        """Show what would come of letting a line go here; None when it was let go."""
+        memory = self.memory
+        memory.preview = None if value is None else (key, value)
+        self.rate.show_status(memory)
+        self.chart_card.chart.show_ahead()
+        if value is None or not memory.foreseen:
+            return ""
+        found = memory.previewed
+        if found is None:
+            return "cannot be told"
+        return f"about {about(found.rate)} ({span_words(found)})"
+
+    def switch_map(self) -> None:
+        """Show the map of rates in the place of their course and the lanes, or go back."""
+        self.chart_card.switch()
+        mapped = self.chart_card.mapped
+        self.lanes.setVisible(not mapped)
+        self.footer.show_mapped(mapped)
+        self.show_all()
+
     def do(self, name: str, row: int = 0) -> bool:
         """Do what a key stands for on this page; False if it is none of its own."""
         match name:
@@ -117,6 +119,16 @@ class DeskPage(Part):
                 self.table.step_row(1 if name == "down" else -1)
             case "less" | "more":
                 self.nudge(self.table.chosen, 1 if name == "more" else -1, "key")
+            case "advised":
+                self.chart_card.advice.show_status(self.memory)
+                self.chart_card.advice.follow()
+            case "undo":
+                self._send(AskUndo())
+            case "again":
+                self.rate.score_again(self.memory)
+                self.rate.show_status(self.memory)
+            case "map":
+                self.switch_map()
             case "note":
                 self.footer.note.setFocus()
             case "pause":
@@ -146,14 +158,16 @@ class DeskPage(Part):
             self.client.show_status(memory)
             self.lanes.show_status(memory)
             self.rate.show_status(memory)
+            self.chart_card.show_status(memory)
         if n % COPY_EVERY == 0:
             self.client.show_now(memory)
         if not self.still:
-            self.lanes.show_now(memory)
+            if not self.lanes.isHidden():
+                self.lanes.show_now(memory)
             self.trace.show_now(memory)
             if n % TABLE_EVERY == 1:
                 self.trace.show_status(memory)
-            if n % CHART_EVERY == 0:
+            if n % CHART_EVERY == 0 and not self.chart_card.mapped:
                 self.chart_card.chart.show_status(memory)
 
     def show_all(self) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pyqtgraph as pg
 from PyQt6.QtCore import QLineF, QPointF, QRectF, Qt
-from PyQt6.QtGui import QFontMetrics, QPainter, QPen
+from PyQt6.QtGui import QColor, QFontMetrics, QPainter, QPen, QPolygonF
 
+from engine.reward.forecast import Forecast
 from engine.session.messages import Status
 from ui.monitor.memory import Memory
 from ui.monitor.wording import change_words, clock
@@ -17,6 +18,8 @@ WINDOWS_S = (120.0, 240.0, 480.0)
 """The picture shows the smallest of these that holds the session so far, then the last 8 min."""
 YOUNG_ENTRIES = 30
 """The first seconds of training, whose rate leaps; they do not set the height of the picture."""
+AHEAD_SHARE = 0.1
+"""The part of the picture to the right of now, where the forecast stands."""
 PAUSE_S = 2.5
 """Neighbours in the course that lie further apart have a rest between them."""
 
@@ -29,6 +32,7 @@ class RateChart(Picture):
         self._memory: Memory | None = None
         self._now_s = 0.0
         self.top = 0.0
+        self._written = QRectF()
         self._course = self.curve(step=True)
         self._under = self.layer(self._draw_under, z=-10)
         self._over = self.layer(self._draw_over, z=10)
@@ -47,11 +51,11 @@ class RateChart(Picture):
         span = next((w for w in WINDOWS_S if now <= w), WINDOWS_S[-1])
         times, rates = course_since(status.rate_history, now - span)
         self.top = self._height_for(status, now - span)
-        self.show_range(now - span, now, 0.0, self.top)
+        self.show_range(now - span, now + AHEAD_SHARE * span, 0.0, self.top)
         minute = 60.0 if span <= 240 else 120.0
         first = np.ceil(max(0.0, now - span) / minute) * minute
-        marks = [(float(t), clock(t)) for t in np.arange(first, now - 0.1 * minute, minute)]
-        self.show_ticks("bottom", [*marks])
+        marks = [(float(t), clock(t)) for t in np.arange(first, now - 0.2 * minute, minute)]
+        self.show_ticks("bottom", [*marks, (now + AHEAD_SHARE * span / 2, "ahead")])
         low, high = memory.hello.protocol.zone
         numbers = [0.0, low, high] + [v for v in (2 * low, 3 * low) if high < v < 0.93 * self.top]
         self.show_ticks("left", [(v, f"{v:g}") for v in numbers])
@@ -60,6 +64,10 @@ class RateChart(Picture):
         else:
             self._course.setData([], [])
         self._under.update()
+        self._over.update()
+
+    def show_ahead(self) -> None:
+        """Draw what is right of now again: a line is being dragged."""
         self._over.update()
 
     def _height_for(self, status: Status, start_s: float) -> float:
@@ -95,7 +103,9 @@ class RateChart(Picture):
         else:
             y, text = plane.top, f"{text}, above this picture"
         painter.setPen(look.colour("muted"))
-        painter.drawText(QPointF(plane.left + look.px(8), y + metrics.ascent() + 3), text)
+        left = plane.left + look.px(8)
+        painter.drawText(QPointF(left, y + metrics.ascent() + 3), text)
+        self._written = QRectF(left, y, metrics.horizontalAdvance(text), metrics.height() + 3)
 
     def _draw_over(self, painter: QPainter, plane: Plane) -> None:
         memory = self._memory
@@ -114,10 +124,33 @@ class RateChart(Picture):
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(self.look.colour("text"))
             radius = self.look.px(4)
-            at = QPointF(
-                min(plane.x(history[-1][0]), plane.right - radius), plane.y(history[-1][1])
-            )
+            at = QPointF(plane.x(history[-1][0]), plane.y(history[-1][1]))
             painter.drawEllipse(at, radius, radius)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        self._draw_ahead(painter, plane, memory)
+
+    def _draw_ahead(self, painter: QPainter, plane: Plane, memory: Memory) -> None:
+        """Draw the forecast right of now: as things are set, or where a line is dragged to."""
+        look = self.look
+        now = round(plane.x(self._now_s))
+        painter.setPen(QPen(look.colour("line"), 1))
+        painter.drawLine(QLineF(now + 0.5, plane.top, now + 0.5, plane.bottom))
+        middle = round((now + plane.right) / 2)
+        dragged = memory.preview is not None
+        today = memory.ahead.now if memory.foreseen else None
+        if today is not None:
+            ink = look.colour("muted" if dragged else "text")
+            at = middle - look.px(16) if dragged else middle
+            draw_whisker(painter, plane, look, at, today, ink, filled=not dragged)
+        other = memory.previewed
+        if other is not None:
+            ink = look.colour("focus")
+            y = round(plane.y(min(other.rate, self.top)))
+            pen = QPen(ink, look.px(1.5))
+            pen.setDashPattern([4, 3])
+            painter.setPen(pen)
+            painter.drawLine(QLineF(plane.left, y, middle, y))
+            draw_whisker(painter, plane, look, middle + look.px(8), other, ink, filled=True)
 
     def _draw_flags(self, painter: QPainter, plane: Plane, memory: Memory) -> None:
         """Draw newest first; an older flag whose words have no room keeps only its pennant."""
@@ -126,7 +159,7 @@ class RateChart(Picture):
         metrics = QFontMetrics(font)
         height, pad = metrics.height(), look.px(5)
         painter.setFont(font)
-        taken: list[QRectF] = []
+        taken = [self._written]
         for change in reversed(memory.changes):
             x = round(plane.x(change.time_s))
             if x < plane.left:
@@ -148,6 +181,36 @@ class RateChart(Picture):
                 taken.append(plate.adjusted(-pad, 0, pad, 0))
                 painter.setPen(look.colour("text"))
                 painter.drawText(plate, int(Qt.AlignmentFlag.AlignCenter), text)
+
+
+def draw_whisker(
+    painter: QPainter,
+    plane: Plane,
+    look: Look,
+    x: float,
+    forecast: Forecast,
+    ink: QColor,
+    filled: bool,
+) -> None:
+    """Draw a forecast: its interval as a line with ends, its rate as a diamond."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    wing, half = look.px(5), look.px(6)
+    painter.setPen(QPen(ink, look.px(2)))
+    low, high = (
+        min(max(plane.y(v), plane.top + 1), plane.bottom - 1) for v in (forecast.low, forecast.high)
+    )
+    painter.drawLine(QLineF(x, low, x, high))
+    for y in (low, high):
+        painter.drawLine(QLineF(x - wing, y, x + wing, y))
+    y = min(max(plane.y(forecast.rate), plane.top + half), plane.bottom - half)
+    painter.setBrush(ink if filled else look.colour("panel"))
+    painter.drawPolygon(
+        QPolygonF(
+            [QPointF(x, y - half), QPointF(x + half, y), QPointF(x, y + half), QPointF(x - half, y)]
+        )
+    )
+    painter.restore()
 
 
 def course_since(

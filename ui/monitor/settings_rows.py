@@ -11,7 +11,7 @@ from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout
 from engine.protocol import Condition
 from ui.monitor.buttons import Stepper
 from ui.monitor.memory import Memory
-from ui.monitor.parts import LEFT, RIGHT, Cap, Part, Words
+from ui.monitor.parts import CENTRE, LEFT, RIGHT, Cap, Part, Words
 from ui.monitor.wording import amount, band_words, effective_words, n_ticks, percent
 from ui.theme import BODY, FIGURE, LARGE, SMALL
 
@@ -20,13 +20,18 @@ Choose = Callable[[str], object]
 
 TALL = 40.0
 """A row as tall has room for two lines and large digits."""
-AVERAGING_WIDTH = 122
-MIDDLE = 23.0
+GAP = 6
+MIDDLE = 20.0
 
 
 def columns(height: float) -> tuple[int, ...]:
     """Return base widths: key, condition, direction, threshold, now, last minute, met."""
-    return (22, 124, 50, 210, 72, 72, 80) if height >= TALL else (22, 172, 50, 162, 72, 72, 80)
+    return (22, 113, 48, 302, 60, 60, 70) if height >= TALL else (22, 172, 48, 274, 56, 56, 68)
+
+
+def averaging_width(height: float) -> int:
+    """Return the base width of the averaging."""
+    return 126 if height >= TALL else 104
 
 
 class Row(Part):
@@ -48,21 +53,33 @@ class Row(Part):
         size = min(FIGURE, 0.92 * height)
         middle = min(MIDDLE, 0.6 * height)
         threshold, averaging = self.keys
+        self.effective = Words("", SMALL - 1, "muted", align=CENTRE)
         self.cap = Cap(str(index + 1) if index < 9 else "↓")
         tall = height >= TALL
         self.name = Words(condition.label, LARGE if tall else BODY, bold=True)
         self.band = Words(band_words(condition), SMALL, "muted")
-        self.direction = Words(condition.direction, BODY + 1, align=LEFT)
+        self.direction = Words(condition.direction, BODY, align=LEFT)
         self.threshold = Stepper(
-            size, "00.00", lambda n: nudge(threshold, n), lambda: choose(threshold)
+            size,
+            "00.00",
+            lambda n: nudge(threshold, n),
+            lambda: choose(threshold),
+            lines=2 if tall else 1,
         )
         self.now = Words(size=middle, align=RIGHT, template="00.00", digits=True)
         self.mean = Words(size=middle, align=RIGHT, template="00.00", digits=True)
         self.met = Words(size=middle, align=RIGHT, template="100 %", digits=True)
         self.averaging = Stepper(
-            middle, "0.00", lambda n: nudge(averaging, n), lambda: choose(averaging)
+            middle,
+            "0.00",
+            lambda n: nudge(averaging, n),
+            lambda: choose(averaging),
+            lines=0,
+            below=self.effective,
         )
-        self.effective = Words("", SMALL, "muted", align=LEFT)
+        if not tall:
+            for below in (*self.averaging.foretold, self.effective):
+                below.hide()
         self._names = QVBoxLayout()
         self._names.addStretch(1)
         self._names.addWidget(self.name)
@@ -78,18 +95,18 @@ class Row(Part):
             self._row.addWidget(part)
         self._row.addSpacing(8)
         self._row.addWidget(self.averaging)
-        self._row.addWidget(self.effective, 1)
+        self._row.addStretch(1)
 
     def fit(self) -> None:
         px = self.look.px
         self.setFixedHeight(px(self._height))
         self._row.setContentsMargins(px(10), 0, px(4), 0)
-        self._row.setSpacing(px(8))
+        self._row.setSpacing(px(GAP))
         self._names.setSpacing(0)
         parts = (self.cap, self.name, self.direction, self.threshold, self.now, self.mean, self.met)
         for part, width in zip(parts, columns(self._height), strict=True):
             part.setFixedWidth(px(width))
-        self.averaging.setFixedWidth(px(AVERAGING_WIDTH))
+        self.averaging.setFixedWidth(px(averaging_width(self._height)))
 
     def choose(self, key: str) -> None:
         """Mark the setting that the keys change, if it is one of this row's."""
@@ -108,6 +125,8 @@ class Row(Part):
         averaging_s = settings.averaging_s[i]
         self.averaging.figure.say(amount(averaging_s), ink_of(self._chosen == self.keys[1]))
         self.effective.say(effective_words(averaging_s, self._tick_s))
+        self.threshold.foretell(memory, self.keys[0])
+        self.averaging.foretell(memory, self.keys[1])
         if tick is not None and status is not None:
             self.now.say(amount(tick.amplitudes_uv[i] if status.stream_ok else None))
             self.mean.say(amount(status.mean_uv[i]))
@@ -128,8 +147,8 @@ class TimeRow(Part):
         self.key = key
         self._tick_s, self._choose, self._chosen = tick_s, choose, False
         self.cap = Cap(cap)
-        self.name = Words(f"{key} time", LARGE, bold=True)
-        self.effective = Words("", SMALL, "muted")
+        self.name = Words(f"{key} time", LARGE - 2, bold=True)
+        self.effective = Words("", SMALL - 1, "muted")
         self.stepper = Stepper(FIGURE, "00.00", lambda n: nudge(key, n), lambda: choose(key))
         self._names = QVBoxLayout()
         self._names.addStretch(1)
@@ -143,10 +162,10 @@ class TimeRow(Part):
 
     def fit(self) -> None:
         px = self.look.px
-        self._row.setContentsMargins(px(10), 0, px(10), 0)
-        self._row.setSpacing(px(8))
+        self._row.setContentsMargins(px(10), 0, px(8), 0)
+        self._row.setSpacing(px(GAP))
         self._names.setSpacing(0)
-        self.cap.setFixedWidth(px(22))
+        self.cap.setFixedWidth(px(20))
 
     def choose(self, key: str) -> None:
         """Mark this setting, if it is the one that the keys change."""
@@ -158,6 +177,7 @@ class TimeRow(Part):
         """Show the time and what it makes on the grid."""
         value = memory.settings.value(self.key)
         self.stepper.figure.say(amount(value), ink_of(self._chosen))
+        self.stepper.foretell(memory, self.key)
         ticks = n_ticks(value, self._tick_s)
         self.effective.say(f"{effective_words(value, self._tick_s)}, {ticks} ticks")
 

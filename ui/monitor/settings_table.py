@@ -9,15 +9,21 @@ from PyQt6.QtGui import QPainter, QPaintEvent
 from PyQt6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout
 
 from engine.session.messages import Hello
+from ui.monitor.buttons import Press
+from ui.monitor.forecast_cell import SIZES
 from ui.monitor.keys import CAPS
 from ui.monitor.memory import Memory
 from ui.monitor.parts import CENTRE, LEFT, RIGHT, Cap, Part, Words
-from ui.monitor.settings_rows import AVERAGING_WIDTH, Nudge, Row, TimeRow, columns
-from ui.monitor.wording import unit_words
+from ui.monitor.settings_rows import GAP, TALL, Nudge, Row, TimeRow, averaging_width, columns
+from ui.monitor.wording import delay_words, unit_words
 from ui.theme import SMALL, scroll_style
 
 ROOM = 141
 """Base height that the rows share; each gets at most a third."""
+
+
+THRESHOLD = 3
+"""The place of the threshold among the columns; what a step leads to stands on both sides."""
 
 
 def row_height(n_rows: int) -> float:
@@ -28,7 +34,12 @@ def row_height(n_rows: int) -> float:
 class SettingsTable(Part):
     """Every setting, and which of them the keys change at the moment."""
 
-    def __init__(self, hello: Hello, nudge: Callable[[str, int, str], object]):
+    def __init__(
+        self,
+        hello: Hello,
+        nudge: Callable[[str, int, str], object],
+        undo: Callable[[], object],
+    ):
         super().__init__()
         conditions = hello.protocol.conditions
         self._height = row_height(len(conditions))
@@ -59,8 +70,13 @@ class SettingsTable(Part):
         self._left.addLayout(self._heads)
         self._left.addWidget(self._scroll, 1)
         self._right = QVBoxLayout()
-        self._times_head = Words("seconds, and what counts on the grid of ticks", SMALL, "muted")
-        self._right.addWidget(self._times_head)
+        self.delay = Words(delay_words(hello.delay_s), SMALL, "muted")
+        self.delay.setToolTip("; ".join(f"{name} {s:.3f} s" for name, s in hello.delays))
+        self.undo = Press("take back", CAPS["undo"], undo, SMALL)
+        self._right_head = QHBoxLayout()
+        self._right_head.addWidget(self.delay, 1)
+        self._right_head.addWidget(self.undo)
+        self._right.addLayout(self._right_head)
         for time in self.times:
             self._right.addWidget(time, 1)
         self._whole = QHBoxLayout(self)
@@ -79,35 +95,48 @@ class SettingsTable(Part):
             for i, name in enumerate(names)
         ]
         self._averaging_head = Words("averaging, s", SMALL, "muted", align=RIGHT)
-        self._grid_head = Words("counts", SMALL, "muted")
+        self._step_heads = [Words("per min", SMALL - 1, "muted", align=CENTRE) for _ in range(2)]
         line = QHBoxLayout()
-        for words in self.heads:
-            line.addWidget(words)
+        for place, words in enumerate(self.heads):
+            if place == THRESHOLD:
+                threshold = self._threshold_head = QHBoxLayout()
+                for part in (self._step_heads[0], words, self._step_heads[1]):
+                    threshold.addWidget(part)
+                line.addLayout(threshold)
+            else:
+                line.addWidget(words)
         line.addSpacing(8)
         line.addWidget(self._averaging_head)
         self._averaging_cap = Cap(CAPS["averaging"])
         line.addWidget(self._averaging_cap)
-        line.addWidget(self._grid_head, 1)
+        line.addStretch(1)
         return line
 
     def fit(self) -> None:
         px = self.look.px
         head = px(20)
         self._heads.setContentsMargins(px(10), 0, px(4), 0)
-        self._heads.setSpacing(px(8))
-        for words, width in zip(self.heads, columns(self._height), strict=True):
-            words.setFixedSize(px(width), head)
-        self._averaging_head.setFixedSize(px(AVERAGING_WIDTH - 26), head)
+        self._heads.setSpacing(px(GAP))
+        widths = [px(width) for width in columns(self._height)]
+        cell = px(SIZES[2 if self._height >= TALL else 1][0])
+        for words in self._step_heads:
+            words.setFixedSize(cell + px(4), head)
+        self._threshold_head.setSpacing(0)
+        widths[THRESHOLD] -= 2 * (cell + px(4))
+        for words, width in zip(self.heads, widths, strict=True):
+            words.setFixedSize(width, head)
+        self._averaging_head.setFixedSize(px(averaging_width(self._height) - 24), head)
         self._averaging_cap.setFixedWidth(px(18))
-        self._grid_head.setFixedHeight(head)
-        self._times_head.setFixedHeight(head)
+        self.delay.setFixedHeight(head)
+        self.undo.setFixedHeight(head)
+        self._right_head.setContentsMargins(px(10), 0, px(8), 0)
         for box in (self._left, self._right, self._list_column):
             box.setContentsMargins(0, 0, 0, 0)
             box.setSpacing(0)
         self._whole.setContentsMargins(0, 0, 0, 0)
         self._whole.setSpacing(px(8))
         for time in self.times:
-            time.setFixedWidth(px(392))
+            time.setFixedWidth(px(470))
         self._scroll.setStyleSheet(
             "QScrollArea { background: transparent; } " + scroll_style(self.look)
         )

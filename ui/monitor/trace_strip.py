@@ -25,6 +25,7 @@ class TraceStrip(Part):
         self._names = hello.signals or ("signal",)
         self._scale_uv = SCALES_UV[1]
         self.spans: list[tuple[float, float, str]] = []
+        self.n_painted = 0
         self.title = Words("raw trace", SMALL, bold=True)
         self.scale = Words("", SMALL, "muted")
         self.picture = Picture(left=0, bottom=0)
@@ -92,6 +93,7 @@ class TraceStrip(Part):
             self._show_scale()
 
     def _draw_spans(self, painter: QPainter, plane: Plane) -> None:
+        self.n_painted += 1
         draw_spans(painter, plane, self.look, self.spans)
 
     def _draw_names(self, painter: QPainter, plane: Plane) -> None:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from engine.events import Reason
 from engine.protocol import Condition, Protocol
+from engine.reward.advice import Advice, Change
+from engine.reward.forecast import LEAST_CLEAR_S, Forecast
 from engine.session.messages import RateView, Status
 
 NOTHING = "–"
@@ -106,6 +108,74 @@ def change_words(key: str, old: float, new: float, protocol: Protocol) -> str:
     """Write a change: ``SMR 4.00 → 4.20``; a threshold needs no further word."""
     name = setting_words(key, protocol).removesuffix(" threshold")
     return f"{name} {amount(old)} → {amount(new)}"
+
+
+def about(rate: float) -> str:
+    """Write a rate that is foreseen: no more exact than it is known."""
+    return number(rate, 0)
+
+
+def span_words(forecast: Forecast) -> str:
+    """Write the 80 % interval in a sentence: ``8 to 16``."""
+    return f"{about(forecast.low)} to {about(forecast.high)}"
+
+
+def span_short(forecast: Forecast) -> str:
+    """Write the 80 % interval where there is little room: ``8–16``."""
+    return f"{about(forecast.low)}–{about(forecast.high)}"
+
+
+def inside(rate: float, zone: tuple[float, float]) -> bool:
+    """Whether a foreseen rate lies in the zone, as it is written."""
+    return zone[0] <= round(rate) <= zone[1]
+
+
+def place_words(rate: float, zone: tuple[float, float]) -> str:
+    """Say where a foreseen rate lies."""
+    if inside(rate, zone):
+        return "in the zone"
+    return "below the zone" if rate < zone[0] else "above the zone"
+
+
+def goal_words(key: str, value: float, protocol: Protocol) -> str:
+    """Write a setting at another value: ``SMR threshold to 2.00``, ``hold time to 0.45 s``."""
+    if key in ("hold", "quiet"):
+        return f"{key} time to {amount(value)} s"
+    return f"{setting_words(key, protocol)} to {amount(value)}"
+
+
+def step_words(key: str, value: float, forecast: Forecast, protocol: Protocol) -> str:
+    """Say what one nudge would lead to, in a whole sentence."""
+    goal = capital(goal_words(key, value, protocol))
+    return (
+        f"{goal}: about {about(forecast.rate)} points a minute of clear time; "
+        f"{span_words(forecast)} in four stretches of five."
+    )
+
+
+def capital(text: str) -> str:
+    """Begin a sentence with a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def advice_words(advice: Advice, clear_s: float, protocol: Protocol) -> str:
+    """Write the one sentence of advice."""
+    if advice.change is not None:
+        change, forecast = advice.change, advice.change.forecast
+        goal = capital(goal_words(change.key, change.value, protocol))
+        return f"{goal}: about {about(forecast.rate)} a minute ({span_words(forecast)})."
+    if advice.now is None:
+        seconds = f"{min(clear_s, LEAST_CLEAR_S):.0f} of {LEAST_CLEAR_S:.0f} s"
+        return f"Too little clear signal to tell: {seconds} so far."
+    if advice.reason.startswith("leave it"):
+        return f"{capital(advice.reason)} ({span_words(advice.now)} to come)."
+    return f"{capital(advice.reason)}."
+
+
+def runner_up_words(change: Change, protocol: Protocol) -> str:
+    """Write the second best change, shorter."""
+    name = setting_words(change.key, protocol).removesuffix(" threshold")
+    return f"or {name} to {amount(change.value)}: {about(change.forecast.rate)}"
 
 
 def delay_words(delay_s: float) -> str:

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PyQt6.QtCore import QRect
 from PyQt6.QtGui import QGuiApplication
 from PyQt6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
-from ui.client.screens import place_first
+from tests.ui.monitor.sitting import Sitting
+from ui.client.screens import over_the_copy, place_first
 
 TRIAL = """
 import json, sys
@@ -95,10 +97,22 @@ def test_it_appears_beside_the_desk_where_there_is_another_screen(tmp_path: Path
     assert there[:2] == [names[1], False]
 
 
-def test_it_appears_in_a_corner_where_there_is_one_screen(qtbot: QtBot) -> None:
+@pytest.mark.parametrize("size", [(1366, 768), (1920, 1080), (1280, 1024), (1366, 690)])
+def test_on_the_only_screen_it_hides_nothing_of_the_desk_but_its_copy(
+    qtbot: QtBot, size: tuple[int, int]
+) -> None:
+    desk = Sitting(qtbot, size)
+    copy = desk.page.client.copy
+    there = QRect(copy.mapTo(desk.window, copy.rect().topLeft()), copy.size())
+    box = over_the_copy(QRect(0, 0, *size))
+    assert there.adjusted(-3, -3, 3, 3).contains(box)
+    assert box.width() == pytest.approx(box.height() * 16 / 9, abs=3)
+    assert box.width() > 0.15 * size[0]
+
+
+def test_on_the_only_screen_it_appears_there(qtbot: QtBot) -> None:
     window = QWidget()
     qtbot.addWidget(window)
     place_first(window)
     screen = QGuiApplication.screens()[0].availableGeometry()
-    assert window.geometry().bottomRight() == screen.bottomRight()
-    assert window.width() < 0.5 * screen.width() and window.height() < 0.5 * screen.height()
+    assert window.geometry() == over_the_copy(screen)

@@ -21,12 +21,16 @@ from engine.events import (
     Tick,
 )
 from engine.protocol import Condition, Protocol, Rounds
+from engine.reward.recent import Window
+from engine.session.foresight import Foresight, ForesightRequest, foresee
 from engine.session.messages import (
     Ask,
     AskClient,
+    AskMap,
     AskNote,
     AskNudge,
     AskRound,
+    AskUndo,
     BandResponse,
     Batch,
     ClientControl,
@@ -35,6 +39,7 @@ from engine.session.messages import (
     Status,
     ToDesk,
 )
+from engine.signal.grid import grid_for
 
 TICK_S = 0.02
 TRACE_SFREQ = 250.0
@@ -108,6 +113,10 @@ class FakeHost:
         self.holds_off: tuple[str, ...] = ()
         self.muscle_seen: bool | None = True
         self.client_shown = True
+        self.undone: list[tuple[str, float]] = []
+        self.muscle_raised = False
+        bands = [c.band for c in conditions]
+        self.mapped = (bands[min(1, len(bands) - 1)], bands[0]) if len(bands) > 1 else None
         self._slow = np.zeros(len(conditions))
         self._fast = np.zeros(len(conditions))
         self._trace = np.zeros(2)
@@ -154,18 +163,20 @@ class FakeHost:
 
     def ask(self, ask: Ask) -> None:
         """Follow what the desk asked."""
-        if isinstance(ask, AskNudge):
+        if isinstance(ask, AskUndo):
+            key, before = self.undone.pop()
+            self._change(key, before, "undo")
+        elif isinstance(ask, AskMap):
+            self.mapped = (ask.across, ask.up)
+        elif isinstance(ask, AskNudge):
             old = self.settings.value(ask.key)
             new = (
                 ask.value
                 if ask.value is not None
                 else old + ask.steps * self.protocol.step(ask.key)
             )
-            self.settings = self.settings.changed(ask.key, round(new, 6))
-            self.changed_s = self.now_s
-            self._events.append(
-                SettingChanged(self.tick, 0, self.now_s, ask.key, old, new, "operator", ask.how)
-            )
+            self.undone.append((ask.key, old))
+            self._change(ask.key, round(new, 6), ask.how)
         elif isinstance(ask, AskRound):
             self.phase = {"start": "training", "rest": "rest", "stop": "ready"}[ask.what]
             self.round_number += ask.what == "start"
@@ -175,6 +186,32 @@ class FakeHost:
             self._events.append(Note(0, self.now_s, ask.text))
         elif isinstance(ask, AskClient):
             self.control = ask.control
+
+    def _change(self, key: str, new: float, how: str) -> None:
+        old = self.settings.value(key)
+        self.settings = self.settings.changed(key, new)
+        self.changed_s = self.now_s
+        self._events.append(
+            SettingChanged(self.tick, 0, self.now_s, key, old, new, "operator", how)
+        )
+
+    def foresight(self) -> Foresight:
+        """The forecast from the ticks of the last minute, by the same way as a real host's."""
+        rows = list(self._recent)
+        clear = [row[2] and self.round_number > 0 for row in rows]
+        window = Window(np.array([row[0] for row in rows]), np.array(clear, dtype=bool), TICK_S)
+        return foresee(
+            ForesightRequest(
+                window=window,
+                grid=grid_for(250.0),
+                settings=self.settings,
+                steps={key: self.protocol.step(key) for key in self.settings.keys},
+                zone=self.protocol.zone,
+                above=tuple(c.direction == "above" for c in self._conditions),
+                muscle_raised=self.muscle_raised,
+                mapped=self.mapped,
+            )
+        )
 
     def advance(self, seconds: float) -> list[object]:
         """Let time pass; return what the host says: events, one batch, one status."""

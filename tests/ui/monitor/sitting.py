@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from engine.events import Reason
 from engine.protocol import Condition
+from engine.session.foresight import Foresight
 from engine.session.messages import Ask, AskRound
 from tests.ui.monitor.fake_host import THREE, FakeHost
 from ui.monitor.desk import DeskWindow
@@ -69,6 +70,13 @@ class Sitting:
         for message in self.host.advance(seconds):
             self.window.receive(message)  # type: ignore[arg-type]
         self.draw()
+
+    def foresee(self) -> Foresight:
+        """Let the host send a forecast, and the desk draw it."""
+        foresight = self.host.foresight()
+        self.window.receive(foresight)
+        self.draw()
+        return foresight
 
     def draw(self) -> None:
         """Draw everything that is due within a second of frames."""

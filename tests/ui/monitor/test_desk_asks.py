@@ -288,10 +288,14 @@ def test_a_page_opens_and_closes_by_the_same_key(
 
 def test_page_buttons_at_the_foot_do_what_their_keys_do(qtbot: QtBot) -> None:
     desk = Sitting(qtbot)
-    keys, filters, theme, still, close = desk.page.footer.pages
+    keys, rates, filters, theme, still, close = desk.page.footer.pages
     desk.click(keys)
     assert isinstance(desk.window.sheet, HelpSheet)
     desk.window.close_sheet()
+    desk.click(rates)
+    assert desk.page.chart_card.mapped
+    desk.click(rates)
+    assert not desk.page.chart_card.mapped
     desk.click(filters)
     assert isinstance(desk.window.sheet, ResponseSheet)
     desk.window.close_sheet()

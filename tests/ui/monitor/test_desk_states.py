@@ -128,10 +128,12 @@ def test_the_rate_is_called_young_and_then_no_more(qtbot: QtBot) -> None:
 def test_the_rate_since_the_last_change_names_the_change(qtbot: QtBot) -> None:
     desk = Sitting(qtbot)
     desk.train(40.0)
-    assert desk.page.rate.since_words.text == "nothing has been changed yet"
+    assert desk.page.rate.other_words[0].text == "nothing changed yet"
     desk.host.ask(AskNudge("hold", "key", steps=1))
     desk.pass_time(70.0)
-    assert desk.page.rate.since_words.text == "1:10 ago: hold 0.50 → 0.55"
+    assert desk.page.rate.other_caption.text == "since hold 0.50 → 0.55"
+    assert desk.page.rate.other_words[0].text == "1:10 ago"
+    assert desk.page.rate.other_words[1].text == "over 60 s clear"
 
 
 def test_muscle_that_cannot_be_seen_is_said(qtbot: QtBot) -> None:
@@ -144,7 +146,7 @@ def test_muscle_that_cannot_be_seen_is_said(qtbot: QtBot) -> None:
 
 def test_the_least_delay_is_shown(qtbot: QtBot) -> None:
     desk = Sitting(qtbot)
-    assert desk.page.chart_card.delay.text == "at least 0.31 s behind the sensor, then the hold"
+    assert desk.page.table.delay.text == "at least 0.31 s behind the sensor, then the hold"
 
 
 def test_a_remark_makes_room_but_a_grave_one_is_not_pushed_away(qtbot: QtBot) -> None:

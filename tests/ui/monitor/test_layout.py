@@ -17,6 +17,7 @@ from tests.ui.monitor.fake_host import THREE
 from tests.ui.monitor.sitting import Key, Sitting
 from ui.monitor.buttons import Press
 from ui.monitor.desk import DeskWindow
+from ui.monitor.forecast_cell import ForecastCell
 from ui.monitor.parts import Cap, Words
 
 SIZES = [
@@ -104,12 +105,33 @@ def many_channels(desk: Sitting) -> None:
     desk.window.receive(Question("channel", "Which channel is C4?", labels))
 
 
+def foreseen(desk: Sitting) -> None:
+    desk.pass_time(40.0)
+    desk.foresee()
+
+
+def foreseen_and_again(desk: Sitting) -> None:
+    foreseen(desk)
+    desk.press(Key.Key_L)
+
+
+def foreseen_map(desk: Sitting) -> None:
+    foreseen(desk)
+    desk.press(Key.Key_F7)
+    desk.page.chart_card.map.choose((4.6, 8.1))
+
+
+def map_without_a_forecast(desk: Sitting) -> None:
+    desk.press(Key.Key_F7)
+
+
 def nothing(desk: Sitting) -> None:
     pass
 
 
 STATES: list[Callable[[Sitting], None]] = [
     nothing, rest, lost, unsaved, ended, hidden, deaf, no_points, high_numbers, wild_traces,
+    foreseen, foreseen_and_again, foreseen_map, map_without_a_forecast,
     help_page, response_page, quit_page, question, written_answer, many_channels,
 ]  # fmt: skip
 
@@ -117,6 +139,8 @@ STATES: list[Callable[[Sitting], None]] = [
 def text_of(leaf: QWidget) -> str:
     if isinstance(leaf, Words):
         return leaf.text
+    if isinstance(leaf, ForecastCell):
+        return f"{leaf.rate} {leaf.span}"
     return leaf.text() if isinstance(leaf, Press | QLabel) else "a key cap"
 
 
@@ -125,11 +149,14 @@ def offences(window: DeskWindow) -> list[str]:
     found: list[str] = []
     placed: list[tuple[QRect, str]] = []
     for leaf in (window.sheet or window).findChildren(QWidget):
-        if not isinstance(leaf, Words | Press | Cap | QLabel) or leaf.visibleRegion().isEmpty():
+        if (
+            not isinstance(leaf, Words | Press | Cap | QLabel | ForecastCell)
+            or leaf.visibleRegion().isEmpty()
+        ):
             continue
         text = text_of(leaf)
         box = QRect(leaf.mapTo(window, leaf.rect().topLeft()), leaf.size())
-        if isinstance(leaf, Words | Press) and not leaf.fits():
+        if isinstance(leaf, Words | Press | ForecastCell) and not leaf.fits():
             found.append(f"cut off: {text!r}")
         if isinstance(leaf, QLabel) and leaf.heightForWidth(leaf.width()) > leaf.height():
             found.append(f"cut off: {text!r}")
@@ -167,7 +194,8 @@ def test_everything_is_seen_in_windows_of_unusual_shape(
 @pytest.mark.parametrize("n", [1, 2, 4, 5, 6, 9, 12])
 def test_one_to_twelve_conditions_find_room(qtbot: QtBot, size: tuple[int, int], n: int) -> None:
     desk = Sitting(qtbot, size, conditions(n))
-    desk.train(1.0)
+    desk.train(35.0)
+    desk.foresee()
     qtbot.wait(1)
     assert offences(desk.window) == []
     assert len(desk.page.lanes.lanes) == n

@@ -5,7 +5,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from tests.ui.monitor.sitting import Sitting
-from ui.monitor.rate_chart import RateChart, course_since
+from ui.monitor.rate_chart import AHEAD_SHARE, RateChart, course_since
 
 
 def test_a_rest_is_a_hole_in_the_course() -> None:
@@ -46,7 +46,8 @@ def test_the_picture_holds_the_session_so_far_and_then_the_last_eight_minutes(
 ) -> None:
     chart = shown(qtbot, [(float(t), 12.0) for t in range(1, length_s + 1)])
     (left, right), _ = chart.box.viewRange()
-    assert (right, right - left) == (length_s, window_s)
+    assert right == pytest.approx(length_s + AHEAD_SHARE * window_s)
+    assert left == length_s - window_s
 
 
 def test_the_zone_is_always_in_the_picture_and_so_is_every_grown_rate(qtbot: QtBot) -> None:
