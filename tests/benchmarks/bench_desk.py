@@ -16,6 +16,7 @@ from dataclasses import replace
 import psutil
 
 from engine.events import Reason
+from engine.session.foresight import Foresight
 from engine.session.messages import AskNudge, AskRound, Goodbye, Heartbeat
 from tests.ui.monitor.fake_host import THREE, TICK_S, FakeHost
 from ui.monitor.window import main
@@ -23,6 +24,9 @@ from ui.monitor.window import main
 WARM_UP_S = 4.0
 SESSION_S = 500.0
 """The desk is measured with a full picture: this much of a session lies behind it."""
+
+FORESEEN: list[Foresight] = []
+"""One forecast, made before measuring and sent once a second as if it were new."""
 
 
 def measure(seconds: float, n_conditions: int, size: tuple[int, int]) -> dict[str, float]:
@@ -38,6 +42,7 @@ def measure(seconds: float, n_conditions: int, size: tuple[int, int]) -> dict[st
     for _ in range(int(SESSION_S / 5)):
         for message in host.advance(5.0):
             ours.send(message)
+    FORESEEN[:] = [host.foresight()]
     process = psutil.Process(child.pid)
     rates: list[float] = []
     begin = time.monotonic()
@@ -83,6 +88,8 @@ def step(host: FakeHost, pipe: multiprocessing.connection.Connection, number: in
         pipe.send(message)
     if number % 5 == 0:
         pipe.send(status)
+    if number % 50 == 25:
+        pipe.send(replace(FORESEEN[0], settings=host.settings))
 
 
 def used(process: psutil.Process) -> float:

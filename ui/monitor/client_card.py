@@ -19,6 +19,8 @@ from ui.monitor.memory import Memory
 from ui.monitor.parts import CENTRE, Part, Words
 from ui.theme import BODY, SMALL
 
+COPY_HEIGHT = 118
+"""On the only screen the client's window appears over its copy, which therefore stays in place."""
 VOLUME_STEP = 0.05
 ASKED_LOOKS = 5
 """What was asked for stands for so many looks at the status, a fifth of a second each."""
@@ -70,7 +72,8 @@ class ClientCard(Part):
         }
         self._column = QVBoxLayout(self)
         self._column.addWidget(self.caption)
-        self._column.addWidget(self.copy, 1)
+        self._column.addWidget(self.copy)
+        self._column.addStretch(1)
         self._grid = QGridLayout()
         self._grid.addWidget(self.softer, 0, 0)
         self._grid.addWidget(self.volume, 0, 1)
@@ -93,6 +96,7 @@ class ClientCard(Part):
         self._column.setContentsMargins(px(12), px(10), px(12), px(10))
         self._column.setSpacing(px(6))
         self._grid.setSpacing(px(4))
+        self.copy.setFixedHeight(px(COPY_HEIGHT))
         self.setFixedWidth(px(292))
 
     def do(self, name: str) -> bool:

@@ -87,7 +87,7 @@ class Footer(Part):
         self._upper.addWidget(self.note_cap)
         self._upper.addWidget(self.note, 4)
         self._upper.addWidget(self.remark, 6)
-        for words, share in ((self.stream, 12), (self.recording, 9)):
+        for words, share in ((self.stream, 14), (self.recording, 6)):
             self._lower.addWidget(words, share)
         for page in self.pages:
             self._lower.addWidget(page)

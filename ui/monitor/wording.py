@@ -168,7 +168,9 @@ def advice_words(advice: Advice, clear_s: float, protocol: Protocol) -> str:
         seconds = f"{min(clear_s, LEAST_CLEAR_S):.0f} of {LEAST_CLEAR_S:.0f} s"
         return f"Too little clear signal to tell: {seconds} so far."
     if advice.reason.startswith("leave it"):
-        return f"{capital(advice.reason)} ({span_words(advice.now)} to come)."
+        near = "around the zone" if "may well" in advice.reason else "in the zone"
+        now = advice.now
+        return f"Leave it: about {about(now.rate)} a minute to come ({span_words(now)}), {near}."
     return f"{capital(advice.reason)}."
 
 

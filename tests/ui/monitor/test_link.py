@@ -1,6 +1,7 @@
 import multiprocessing
 import threading
 
+from engine.session.foresight import Foresight
 from engine.session.messages import AskNote, Batch, Heartbeat
 from tests.ui.monitor.fake_host import FakeHost
 from ui.monitor.link import Gone, Incoming, Link
@@ -33,6 +34,23 @@ def test_a_busy_window_gets_joined_batches_and_the_newest_status_and_every_event
     assert joined.trace_uv.shape[0] == 50
     ours.close()
     assert arrived(link, 1) == [Gone()]
+    link.stop()
+
+
+def test_of_several_forecasts_the_newest_is_kept() -> None:
+    ours, theirs = multiprocessing.Pipe()
+    link = Link(theirs)
+    link.start()
+    host = FakeHost()
+    host.advance(1.0)
+    first = host.foresight()
+    host.settings = host.settings.changed("hold", 0.7)
+    for message in (first, host.foresight()):
+        ours.send(message)
+    (kept,) = arrived(link, 2)
+    assert isinstance(kept, Foresight)
+    assert kept.settings.hold_s == 0.7
+    ours.close()
     link.stop()
 
 

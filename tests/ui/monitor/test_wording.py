@@ -4,21 +4,29 @@ from dataclasses import replace
 import pytest
 
 from engine.events import Reason, State
+from engine.reward.advice import Advice, Change
+from engine.reward.forecast import Forecast
 from engine.session.messages import RateView, Status
 from tests.ui.monitor.fake_host import FakeHost, protocol_of
 from ui.monitor.wording import (
     REASON_WORDS,
+    advice_words,
     amount,
     band_words,
     change_words,
     clock,
     delay_words,
     effective_words,
+    goal_words,
     headline,
+    inside,
     n_ticks,
     number,
     percent,
+    place_words,
     reasons_words,
+    runner_up_words,
+    step_words,
     unit_words,
     zone_words,
 )
@@ -107,3 +115,63 @@ def test_a_lost_stream_is_said_before_anything_else_and_an_unsaved_session_next(
     unsaved = training(recording_ok=False, recording_line="the disk is full", phase="rest")
     assert headline(unsaved, None).big == "Not saving"
     assert "the disk is full" in headline(unsaved, None).small
+
+
+ZONE = (10.0, 15.0)
+AHEAD = Forecast(12.3, 7.6, 15.8)
+
+
+def test_a_rate_ahead_lies_where_it_is_written_to_lie() -> None:
+    assert [inside(rate, ZONE) for rate in (9.4, 9.6, 15.4, 15.6)] == [False, True, True, False]
+    places = [place_words(rate, ZONE) for rate in (9.4, 12.0, 15.6)]
+    assert places == ["below the zone", "in the zone", "above the zone"]
+
+
+def test_settings_that_a_change_leads_to() -> None:
+    assert goal_words("smr.threshold", 2.0, PROTOCOL) == "SMR threshold to 2.00"
+    assert goal_words("hold", 0.45, PROTOCOL) == "hold time to 0.45 s"
+    assert goal_words("theta.averaging", 0.3, PROTOCOL) == "theta averaging to 0.30"
+
+
+def test_the_advice_in_one_sentence() -> None:
+    change = Change("smr.threshold", 2.0, AHEAD, 1.0)
+    second = Change("high_beta.threshold", 4.7, Forecast(11.2, 7.0, 15.0), 2.0)
+    advice = Advice(Forecast(5.0, 2.0, 9.0), change, second, "")
+    words = "SMR threshold to 2.00: about 12 a minute (8 to 16)."
+    assert advice_words(advice, 90.0, PROTOCOL) == words
+    assert runner_up_words(second, PROTOCOL) == "or high beta to 4.70: 11"
+
+
+@pytest.mark.parametrize(
+    ("reason", "words"),
+    [
+        (
+            "leave it: the rate is in the zone",
+            "Leave it: about 12 a minute to come (8 to 16), in the zone.",
+        ),
+        (
+            "leave it: the rate may well be in the zone",
+            "Leave it: about 12 a minute to come (8 to 16), around the zone.",
+        ),
+        (
+            "no single change reaches the zone without paying for muscle",
+            "No single change reaches the zone without paying for muscle.",
+        ),
+    ],
+)
+def test_why_nothing_is_advised(reason: str, words: str) -> None:
+    assert advice_words(Advice(AHEAD, None, None, reason), 90.0, PROTOCOL) == words
+
+
+def test_too_little_clear_signal_says_how_much_is_there() -> None:
+    none = Advice(None, None, None, "too little clear signal to tell (12 s)")
+    words = "Too little clear signal to tell: 12 of 30 s so far."
+    assert advice_words(none, 12.2, PROTOCOL) == words
+
+
+def test_a_step_in_a_whole_sentence() -> None:
+    words = (
+        "Hold time to 0.55 s: about 12 points a minute of clear time; "
+        "8 to 16 in four stretches of five."
+    )
+    assert step_words("hold", 0.55, AHEAD, PROTOCOL) == words
