@@ -73,11 +73,9 @@ def ours(samples: Floats, with_clearness: bool = True) -> int:
     return n_ticks
 
 
-def plain(samples: Floats) -> int:
+def plain(samples: Floats, with_rms: bool = True) -> int:
     """Run the plain script; return the number of chunks."""
-    filters = [
-        signal.butter(3, band, "bandpass", fs=SFREQ, output="sos") for band in BANDS.values()
-    ]
+    filters = [signal.butter(3, edges, "bandpass", fs=SFREQ, output="sos") for edges in EDGES]
     states = [np.zeros((sos.shape[0], 2, samples.shape[1])) for sos in filters]
     recent = [np.zeros((round(RMS_S * SFREQ), samples.shape[1])) for _ in filters]
     n_chunks = 0
