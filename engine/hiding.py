@@ -40,8 +40,12 @@ class Hiding:
         self._tails = self._plan.tails(settings)
         self._settle_ticks = self._plan.settle_ticks(settings)
 
-    def restart(self) -> None:
-        """Forget the signal: a segment begins, or samples were missing."""
+    def restart(self, after_gap: bool = False) -> None:
+        """Forget the signal: a segment begins, or samples were missing.
+
+        ``after_gap``: what settles then is named a gap as well.
+        """
+        self._settles = {Reason.SETTLING} | ({Reason.GAP} if after_gap else set())
         n_signals = len(self._plan.signals)
         self._state = self._plan.clearness.start(n_signals)
         self._age = 0
@@ -70,7 +74,7 @@ class Hiding:
             self._count(i, now, float(seen.density_uv[i]))
         self._since_any = 0 if found else self._since_any + 1
         if self._age < self._settle_ticks:
-            found.add(Reason.SETTLING)
+            found |= self._settles
         elif not found and self._guarded():
             found.add(Reason.GUARD)
         if not found:

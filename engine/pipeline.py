@@ -142,11 +142,11 @@ class Pipeline:
         self._last_good = np.zeros(self._channels.shape[0])
         self._missing = False
         self._tuning.break_off()
-        self._restart_filters()
+        self._restart_filters(after_gap=event.sample > 0)
 
-    def _restart_filters(self) -> None:
+    def _restart_filters(self, after_gap: bool = False) -> None:
         self._fresh = True
-        self._hiding.restart()
+        self._hiding.restart(after_gap)
 
     def _activate(self, settings: Settings) -> None:
         """Let settings be in force, and count their times in ticks."""

@@ -201,6 +201,8 @@ def test_a_segment_after_a_gap_has_its_own_time_settles_anew_and_drops_a_part_of
     assert after[0].time_s == pytest.approx(60.0 + 4 / SFREQ)
     settling = [tick for tick in after if Reason.SETTLING in tick.reasons]
     assert 2.0 <= len(settling) * 0.02 <= 2.3
+    assert all(tick.reasons[0] is Reason.GAP for tick in settling)
+    assert not [tick for tick in before if Reason.GAP in tick.reasons]
     assert all(tick.state is State.OBSCURED for tick in settling)
 
 
