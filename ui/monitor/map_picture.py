@@ -122,11 +122,12 @@ class MapPicture(Picture):
             (f"{low:g} to {high:g}", within),
             (f"over {high:g}", rates > high),
         ):
-            if region.sum() < 0.04 * region.size:
-                continue
-            up, across = widest(region)
+            up, across, length = widest(region)
             x, y = plane.x(found.across_uv[across]), plane.y(found.up_uv[up])
             box = QRectF(0, 0, metrics.horizontalAdvance(words) + look.px(8), metrics.height())
+            room = length * (plane.right - plane.left) / region.shape[1]
+            if not length or (region is not within and room < box.width()):
+                continue
             box.moveCenter(QPointF(x, y))
             box.moveLeft(min(max(box.left(), plane.left), plane.right - box.width()))
             box.moveTop(min(max(box.top(), plane.top), plane.bottom - box.height()))
@@ -191,12 +192,12 @@ def outline(region: np.ndarray, found: RateMap, plane: Plane) -> list[QLineF]:
     return lines
 
 
-def widest(region: np.ndarray) -> tuple[int, int]:
-    """Return the cell (up, across) in the middle of the longest run of a region."""
+def widest(region: np.ndarray) -> tuple[int, int, int]:
+    """Return the cell (up, across) in the middle of a region's longest run, and its length."""
     best, place = 0, (0, 0)
     for row, cells in enumerate(region):
         ends = np.flatnonzero(np.diff(cells.astype(int), prepend=0, append=0)).reshape(-1, 2)
         for first, last in ends.tolist():
             if last - first > best:
                 best, place = last - first, (row, (first + last - 1) // 2)
-    return place
+    return *place, best

@@ -92,7 +92,12 @@ class HelpSheet(Sheet):
             self._columns.addLayout(column, 1)
         self.column.addLayout(self._columns)
         drag = "A threshold line can be dragged in its lane; it is set when you let go."
-        self.column.addWidget(Prose(drag))
+        beside = (
+            "Beside − and + stands what one step would make of the rate, in points a minute of "
+            "clear time, with its 80 % interval; a box means that it is in the zone."
+        )
+        for words in (drag, beside):
+            self.column.addWidget(Prose(words))
         if protocol is not None and protocol.cautions:
             self.column.addWidget(Words(f"cautions: {protocol.name}", BODY, "muted"))
             for caution in protocol.cautions:

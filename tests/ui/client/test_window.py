@@ -168,11 +168,12 @@ def test_while_it_is_resized_the_last_picture_is_stretched(
     window: ClientWindow, qtbot: QtBot
 ) -> None:
     window.begin()
-    qtbot.waitUntil(lambda: window._drawn_at_size.width() == 320, timeout=5000)
+    first = window.width()
+    qtbot.waitUntil(lambda: window._drawn_at_size.width() == first, timeout=5000)
     qtbot.waitUntil(lambda: not window._settle.isActive(), timeout=5000)
     window.resize(400, 225)
     window.grab()
-    assert window._drawn_at_size.width() == 320
+    assert window._drawn_at_size.width() == first
     qtbot.waitUntil(lambda: window._drawn_at_size.width() == 400, timeout=5000)
 
 

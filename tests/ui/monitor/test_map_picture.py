@@ -35,4 +35,5 @@ def test_a_region_that_is_all_or_nothing_has_no_outline() -> None:
 
 def test_a_name_stands_in_the_middle_of_the_longest_run() -> None:
     region = np.array([[1, 0, 0, 1], [0, 1, 1, 1], [0, 0, 0, 0]], dtype=bool)
-    assert widest(region) == (1, 2)
+    assert widest(region) == (1, 2, 3)
+    assert widest(np.zeros((3, 4), dtype=bool))[2] == 0
