@@ -25,6 +25,9 @@ EDGE_SHARE = 0.25
 """A change is to bring the rate this share of the zone's width inside it: a rate at the very edge
 is out again with the next minute's noise."""
 
+MOST_SHARE = 0.4
+"""No threshold is advised further than this share of itself away: a spread may be large."""
+
 MOST_STEPS = 60
 
 
@@ -106,7 +109,8 @@ def _least(
     inner = (zone[0] + margin, zone[1] - margin)
     for value in _values(settings, key, step, above, harder):
         departure = abs(value - settings.value(key)) / unit
-        if departure > MOST_DEPARTURE:
+        far = "." in key and abs(value / settings.value(key) - 1) > MOST_SHARE
+        if far or departure > MOST_DEPARTURE:
             return None
         rate = forecaster.rate(settings.changed(key, value))
         if inner[0] <= rate <= inner[1]:

@@ -217,6 +217,10 @@ class Audience:
     def _send_foresight(self, now_s: float) -> None:
         if self._lookout is None or self.desk is None:
             return
+        if self._foreseer is not None and self._foreseer.given_up:
+            self._foreseer = self._lookout = None
+            self.remark("The forecast has failed twice; the session goes on without it.")
+            return
         found = self._lookout.look(now_s, self._recent)
         if found is not None:
             self._to_desk(found)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from engine.reward.advice import EDGE_SHARE, MOST_DEPARTURE, advise, direction_of_harder
+from engine.reward.advice import EDGE_SHARE, MOST_DEPARTURE, MOST_SHARE, advise, direction_of_harder
 from engine.reward.baseline import starting_thresholds
 from engine.reward.forecast import Forecaster
 from engine.settings import Settings
@@ -45,6 +45,15 @@ def test_no_other_single_change_departs_less(rate: float) -> None:
     if advice.runner_up is not None:
         assert advice.runner_up.departure >= advice.change.departure
         assert advice.runner_up.key != advice.change.key
+
+
+def test_no_threshold_is_advised_far_away_from_itself() -> None:
+    found = forecaster()
+    far = settings(smr=float(np.quantile(found.window.fast_uv[:, 1], 0.97)))
+    needed = starting_thresholds(found, far, ABOVE, 12.5, {"theta": 0.98}).settings
+    assert needed.value("smr.threshold") < (1 - MOST_SHARE) * far.value("smr.threshold")
+    advice = advise(found, far, {"smr.threshold": 0.1}, ZONE, ABOVE)
+    assert advice.change is None and "no single change" in advice.reason
 
 
 def test_only_whole_nudges_are_advised() -> None:
