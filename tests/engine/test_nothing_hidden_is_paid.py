@@ -11,7 +11,7 @@ as met ones is ever ahead of the clean run, at any tick, from the same state of 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -45,21 +45,32 @@ KINDS: dict[str, Maker] = {
     "step": lambda sfreq, rng: artifacts.step(sfreq, rng, duration_s=0.1),
 }
 
-FULL = {"theta.threshold": 8.0, "smr.threshold": 1.5, "high_beta.threshold": 3.4}
+FULL = with_settings(
+    smr_protocol(), {"theta.threshold": 8.0, "smr.threshold": 1.5, "high_beta.threshold": 3.4}
+)
 """The simulated client's SMR is met 60 %, theta 80 %, high beta 90 % of the time."""
 
-REWARD_ALONE = {"theta.threshold": 1000.0, "smr.threshold": 2.0, "high_beta.threshold": 1000.0}
-"""No inhibit band breaks a hold: only hiding stands between a clench and a point."""
+SMR_ALONE = replace(
+    smr_protocol(), conditions=(replace(smr_protocol().conditions[1], threshold_uv=2.0),)
+)
+"""No inhibit band breaks a hold: only hiding stands between an artifact and a point."""
+
+HIGH_BETA_UP = replace(
+    smr_protocol(),
+    conditions=(replace(smr_protocol().conditions[2], direction="above", threshold_uv=2.2),),
+    clearness=replace(smr_protocol().clearness, muscle_uv=4.0),
+)
+"""The band that muscle pays best, rewarded alone: its protocol must look for muscle closely."""
 
 RUNS = [
     (250, 1, FULL),
-    (250, 2, REWARD_ALONE),
-    (250, 3, FULL),
-    (500, 4, REWARD_ALONE),
-    (128, 5, REWARD_ALONE),
+    (250, 2, SMR_ALONE),
+    (250, 3, HIGH_BETA_UP),
+    (500, 4, HIGH_BETA_UP),
+    (128, 5, SMR_ALONE),
     (160, 6, FULL),
 ]
-"""Sampling rate, seed and thresholds of each clean signal, spoilt `TIMES_SPOILT` times anew."""
+"""Sampling rate, seed and protocol of each clean signal, spoilt `TIMES_SPOILT` times anew."""
 
 TIMES_SPOILT = 3
 
@@ -149,11 +160,10 @@ def judge(
     seed: int,
     ch_names: tuple[str, ...],
     kinds: dict[str, list[Maker]],
-    thresholds: dict[str, float],
+    protocol: Protocol,
 ) -> None:
     """Spoil one clean signal several times over, and add up what each insertion came to."""
     signal = Eeg(sfreq, ch_names, seed=seed).read(0, round(LENGTH_S * sfreq))
-    protocol = with_settings(smr_protocol(), thresholds)
     pipeline, clean = scored(signal, sfreq, ch_names, protocol)
     grid, settings = pipeline.plan.grid, pipeline.settings
     times = Times(grid.hold_ticks(settings.hold_s), grid.ticks(settings.quiet_s))
@@ -185,8 +195,8 @@ def judge(
 def at_c4_alone() -> Outcome:
     outcome = Outcome()
     kinds = {name: [make] for name, make in KINDS.items()}
-    for sfreq, seed, thresholds in RUNS:
-        judge(outcome, sfreq, seed, ("C4",), kinds, thresholds)
+    for sfreq, seed, protocol in RUNS:
+        judge(outcome, sfreq, seed, ("C4",), kinds, protocol)
     return outcome
 
 
@@ -225,4 +235,6 @@ def test_a_blink_at_c4_is_never_paid_where_a_frontal_channel_is_watched(
 
 def test_without_hiding_many_of_them_would_be_paid(at_c4_alone: Outcome) -> None:
     """The thousand are worth hiding, and this would be noticed if they were not hidden."""
-    assert sum(at_c4_alone.paid_unhidden.values()) >= 20
+    would_be_paid = at_c4_alone.paid_unhidden
+    assert sum(would_be_paid.values()) >= 60
+    assert min(would_be_paid[kind] for kind in ("clench", "tension", "pop", "step")) >= 5
