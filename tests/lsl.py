@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import weakref
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -25,7 +26,16 @@ def lsl() -> str:
     return text
 
 
-@dataclass
+_outlets: weakref.WeakSet[Outlet] = weakref.WeakSet()
+
+
+def close_outlets() -> None:
+    """Close what a test left open: a failed test must not be the next one's twin."""
+    for outlet in list(_outlets):
+        outlet.close()
+
+
+@dataclass(eq=False)
 class Outlet:
     """An amplifier as a test needs it: it sends when told to, with the stamps it is told."""
 
@@ -42,6 +52,7 @@ class Outlet:
     clock_s: float = field(default_factory=pylsl.local_clock)
 
     def __post_init__(self) -> None:
+        _outlets.add(self)
         self.open()
 
     def open(self) -> None:

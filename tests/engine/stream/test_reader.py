@@ -31,7 +31,7 @@ from engine.stream.messages import (
     SourceNote,
 )
 from engine.stream.reader import LslSource
-from tests.lsl import Outlet, lsl
+from tests.lsl import Outlet, close_outlets, lsl
 
 __all__ = ["lsl"]
 
@@ -106,6 +106,7 @@ def listen() -> Iterator[Listen]:
     yield start
     for source in started:
         source.stop()
+    close_outlets()
     assert set(threading.enumerate()) <= before
 
 

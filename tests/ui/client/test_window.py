@@ -49,14 +49,14 @@ def test_it_says_that_it_is_drawn_only_after_it_was(
 ) -> None:
     assert not sign.is_set() and window.frames_drawn == 0
     window.begin()
-    qtbot.waitUntil(sign.is_set, timeout=5000)
+    qtbot.waitUntil(sign.is_set, timeout=30_000)
     assert window.frames_drawn > 0
 
 
 def test_it_goes_on_saying_so(window: ClientWindow, sign: threading.Event, qtbot: QtBot) -> None:
     window.begin()
     for _ in range(2):
-        qtbot.waitUntil(sign.is_set, timeout=5000)
+        qtbot.waitUntil(sign.is_set, timeout=30_000)
         sign.clear()
 
 
@@ -169,12 +169,12 @@ def test_while_it_is_resized_the_last_picture_is_stretched(
 ) -> None:
     window.begin()
     first = window.width()
-    qtbot.waitUntil(lambda: window._drawn_at_size.width() == first, timeout=5000)
-    qtbot.waitUntil(lambda: not window._settle.isActive(), timeout=5000)
+    qtbot.waitUntil(lambda: window._drawn_at_size.width() == first, timeout=30_000)
+    qtbot.waitUntil(lambda: not window._settle.isActive(), timeout=30_000)
     window.resize(400, 225)
     window.grab()
     assert window._drawn_at_size.width() == first
-    qtbot.waitUntil(lambda: window._drawn_at_size.width() == 400, timeout=5000)
+    qtbot.waitUntil(lambda: window._drawn_at_size.width() == 400, timeout=30_000)
 
 
 def test_the_listener_brings_every_message_and_ends_with_the_pipe(qtbot: QtBot) -> None:
@@ -186,7 +186,7 @@ def test_the_listener_brings_every_message_and_ends_with_the_pipe(qtbot: QtBot) 
     for points in range(50):
         far.send(frame(points=points))
     far.close()
-    qtbot.waitUntil(lambda: bool(heard) and heard[-1] == Goodbye(), timeout=5000)
+    qtbot.waitUntil(lambda: bool(heard) and heard[-1] == Goodbye(), timeout=30_000)
     assert [told.points for told in heard[:-1]] == list(range(50))
 
 
