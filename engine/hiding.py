@@ -25,7 +25,6 @@ class Hiding:
         self._guard_ticks = plan.grid.ticks(plan.protocol.clearness.guard_s)
         self._high_band: list[float] = []
         self.muscle_seen: bool | None = None
-        self.muscle_uv = 0.0
         self.settings_changed(settings)
         self.restart()
 
@@ -55,12 +54,11 @@ class Hiding:
         self._since_any = _NEVER
 
     def step(
-        self, block: Floats, decimated: Floats, missing: bool, settings: Settings
+        self, block: Floats, decimated: Floats, missing: bool
     ) -> tuple[tuple[Reason, ...], Floats]:
         """Judge one tick; return the reasons in their order, and the trace of every signal."""
         self._state, seen = self._plan.clearness.step(self._state, block, decimated)
         self._age += 1
-        self.muscle_uv = float(seen.muscle_uv[: self._plan.n_trained].max())
         blink_uv = self._plan.protocol.clearness.blink_uv
         found: set[Reason] = {Reason.MISSING} if missing else set()
         for i, reasons in enumerate(seen.reasons):

@@ -16,6 +16,7 @@ from engine.chunk import Floats
 from engine.plan import Plan
 from engine.reward.agreement import agreement
 from engine.reward.criterion import Times
+from engine.reward.recent import moving_means
 from engine.reward.scan import points_of
 from engine.settings import Settings
 from engine.signal.amplitude import AnalyticFir
@@ -84,9 +85,7 @@ def _live(plan: Plan, settings: Settings, piece: Floats, estimator: AnalyticFir)
     for band, place in plan.places:
         analytic = signal.fftconvolve(piece[:, place], estimator.taps[band])[: piece.shape[0]]
         columns.append(np.abs(analytic))
-    rows = np.stack(columns, axis=1)[plan.grid.per_tick - 1 :: plan.grid.per_tick]
-    counts = [plan.grid.averaged_ticks(s) for s in settings.averaging_s]
-    return np.stack([_trailing(rows[:, i], n) for i, n in enumerate(counts)], axis=1)
+    return moving_means(_at_ticks(plan, columns), _counts(plan, settings))
 
 
 def _truth(plan: Plan, settings: Settings, piece: Floats) -> Floats:
@@ -96,21 +95,21 @@ def _truth(plan: Plan, settings: Settings, piece: Floats) -> Floats:
         edges = [c.low_hz, c.high_hz]
         sos = signal.butter(_ORDER, edges, "bandpass", fs=plan.sfreq_decimated, output="sos")
         columns.append(np.abs(signal.hilbert(signal.sosfiltfilt(sos, piece[:, place]))))
-    rows = np.stack(columns, axis=1)[plan.grid.per_tick - 1 :: plan.grid.per_tick]
-    counts = [plan.grid.averaged_ticks(s) for s in settings.averaging_s]
-    centred = []
+    counts = _counts(plan, settings)
+    means = moving_means(_at_ticks(plan, columns), counts)
     for i, n in enumerate(counts):
-        mean = _trailing(rows[:, i], n)
         half = (n - 1) // 2
-        centred.append(np.concatenate([mean[half:], np.full(half, np.nan)]))
-    return np.stack(centred, axis=1)
-
-
-def _trailing(values: Floats, n: int) -> Floats:
-    sums = np.cumsum(np.concatenate([[0.0], values]))
-    means = np.full(values.shape, np.nan)
-    means[n - 1 :] = (sums[n:] - sums[:-n]) / n
+        means[:, i] = np.concatenate([means[half:, i], np.full(half, np.nan)])
     return means
+
+
+def _at_ticks(plan: Plan, columns: list[Floats]) -> Floats:
+    """Return (n_ticks, n_columns) of columns at the decimated rate."""
+    return np.stack(columns, axis=1)[plan.grid.per_tick - 1 :: plan.grid.per_tick]
+
+
+def _counts(plan: Plan, settings: Settings) -> tuple[int, ...]:
+    return tuple(plan.grid.averaged_ticks(s) for s in settings.averaging_s)
 
 
 def _shares(plan: Plan, settings: Settings, pieces: list[Floats]) -> list[float]:
@@ -119,8 +118,7 @@ def _shares(plan: Plan, settings: Settings, pieces: list[Floats]) -> list[float]
     known = together[~np.isnan(together).any(axis=1)] * plan.scale_factor
     met = known <= np.array(settings.thresholds_uv)
     below = met.mean(axis=0).tolist()
-    directions = [c.direction for c in plan.protocol.conditions]
-    return [1 - b if d == "above" else b for b, d in zip(below, directions, strict=True)]
+    return [1 - b if up else b for b, up in zip(below, plan.protocol.above, strict=True)]
 
 
 def _onsets(plan: Plan, settings: Settings, pieces: list[Floats], shares: list[float]) -> Floats:
@@ -129,12 +127,12 @@ def _onsets(plan: Plan, settings: Settings, pieces: list[Floats], shares: list[f
     Pieces stand 10 s apart, so that none meets another's points.
     """
     together = np.concatenate(pieces)
-    above = [c.direction == "above" for c in plan.protocol.conditions]
+    above = plan.protocol.above
     thresholds = [
         np.nanquantile(together[:, i], 1 - share if up else share)
         for i, (share, up) in enumerate(zip(shares, above, strict=True))
     ]
-    times = Times(plan.grid.hold_ticks(settings.hold_s), plan.grid.ticks(settings.quiet_s))
+    times = Times.of(settings, plan.grid)
     onsets: list[float] = []
     start_s = 0.0
     for piece in pieces:

@@ -64,7 +64,7 @@ class Pipeline:
         self._partial = self._no_samples
         self._activate(self.settings)
         self._pending: list[Nudge] = []
-        self._above = tuple(c.direction == "above" for c in protocol.conditions)
+        self._above = protocol.above
         self._in_round = False
         self._holds_off: set[str] = set()
         self._criterion = CriterionState()
@@ -120,11 +120,6 @@ class Pipeline:
         """Whether the stream can show muscle at all; None while it is not known."""
         return self._hiding.muscle_seen
 
-    @property
-    def muscle_uv(self) -> float:
-        """The highest muscle level among the trained signals at the last tick."""
-        return self._hiding.muscle_uv
-
     # ---- one tick -------------------------------------------------------------------------
 
     def _choose_estimator(self) -> None:
@@ -151,9 +146,7 @@ class Pipeline:
     def _activate(self, settings: Settings) -> None:
         """Let settings be in force, and count their times in ticks."""
         self._active = settings
-        self._times = Times(
-            self.plan.grid.hold_ticks(settings.hold_s), self.plan.grid.ticks(settings.quiet_s)
-        )
+        self._times = Times.of(settings, self.plan.grid)
         self._n_averaged = [self.plan.grid.averaged_ticks(s) for s in settings.averaging_s]
 
     def _take_tick(self, samples: Floats) -> list[Tick | Output]:
@@ -172,7 +165,7 @@ class Pipeline:
 
         changes = self._due_changes()
         averaged = self._averaged()
-        reasons, trace = self._hiding.step(block, decimated, missing, self._active)
+        reasons, trace = self._hiding.step(block, decimated, missing)
         self.trace.append(trace)
         self._tuning.add(trace, clear=not reasons)
         met = tuple(

@@ -126,6 +126,11 @@ class Protocol:
             quiet_s=self.quiet_s,
         )
 
+    @property
+    def above(self) -> tuple[bool, ...]:
+        """For each condition, whether it is a reward band, kept above its threshold."""
+        return tuple(c.direction == "above" for c in self.conditions)
+
     def step(self, key: str) -> float:
         """Return one nudge of the setting under ``key``."""
         if key == "hold":

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from enum import Enum
 
 from engine.events import State
+from engine.settings import Settings
+from engine.signal.grid import Grid
 
 
 class Sign(Enum):
@@ -68,6 +70,11 @@ class Times:
 
     n_hold: int
     n_quiet: int
+
+    @classmethod
+    def of(cls, settings: Settings, grid: Grid) -> Times:
+        """Return the times of settings on a grid of ticks."""
+        return cls(grid.hold_ticks(settings.hold_s), grid.ticks(settings.quiet_s))
 
 
 @dataclass(frozen=True)

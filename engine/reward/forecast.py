@@ -85,7 +85,7 @@ class Forecaster:
         met = self.window.clear.copy()
         for i in range(len(self._above)):
             met &= self._single(settings, i)
-        points = points_of(met, self._times(settings)).shape[0]
+        points = points_of(met, Times.of(settings, self._grid)).shape[0]
         rate = float(points / (self.window.clear_s / 60))
         self._rates[settings] = rate
         return rate
@@ -128,7 +128,7 @@ class Forecaster:
             self._met(settings, first, firsts_uv),
             self._met(settings, second, seconds_uv),
             others,
-            self._times(settings),
+            Times.of(settings, self._grid),
         )
         return counts / (self.window.clear_s / 60)
 
@@ -144,6 +144,3 @@ class Forecaster:
     def _met(self, settings: Settings, condition: int, thresholds_uv: Floats) -> Bools:
         amplitudes = self.averaged(settings)[:, condition]
         return met_at(amplitudes, thresholds_uv, self._above[condition])
-
-    def _times(self, settings: Settings) -> Times:
-        return Times(self._grid.hold_ticks(settings.hold_s), self._grid.ticks(settings.quiet_s))

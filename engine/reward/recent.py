@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,8 +9,21 @@ from numpy.typing import NDArray
 
 from engine.chunk import Floats
 from engine.events import State, Tick
+from engine.signal.ring import Ring
 
 LONGEST_S = 180.0
+
+
+def moving_means(rows: Floats, n_ticks: tuple[int, ...]) -> Floats:
+    """Return the mean of each row and those before it, (n_rows, n_columns), n of them a column.
+
+    The first n - 1 rows of a column are NaN.
+    """
+    sums = np.cumsum(np.vstack([np.zeros((1, rows.shape[1])), rows]), axis=0)
+    means = np.full(rows.shape, np.nan)
+    for i, n in enumerate(n_ticks):
+        means[n - 1 :, i] = (sums[n:, i] - sums[:-n, i]) / n
+    return means
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,11 +49,7 @@ class Window:
 
         The first n - 1 of each are NaN, which no threshold is met by.
         """
-        sums = np.cumsum(np.vstack([np.zeros((1, self.fast_uv.shape[1])), self.fast_uv]), axis=0)
-        means = np.full(self.fast_uv.shape, np.nan)
-        for i, n in enumerate(n_ticks):
-            means[n - 1 :, i] = (sums[n:, i] - sums[:-n, i]) / n
-        return means
+        return moving_means(self.fast_uv, n_ticks)
 
     def last_clear(self, seconds: float) -> Window:
         """Return the last ticks that hold ``seconds`` of clear time, or all where there is less."""
@@ -56,15 +64,15 @@ class Recent:
 
     def __init__(self, tick_s: float, n_conditions: int, longest_s: float = LONGEST_S):
         self._tick_s = tick_s
-        self._n_conditions = n_conditions
-        self._rows: deque[tuple[tuple[float, ...], bool]] = deque(maxlen=round(longest_s / tick_s))
+        self._rows = Ring(round(longest_s / tick_s), n_conditions + 1)
 
     def add(self, item: object) -> None:
         """Take one output of the pipeline; ticks outside a round are passed over."""
         if isinstance(item, Tick) and item.state is not State.STOPPED:
-            self._rows.append((item.fast_uv, item.state is not State.OBSCURED))
+            clear = item.state is not State.OBSCURED
+            self._rows.append(np.array([[*item.fast_uv, clear]]))
 
     def window(self) -> Window:
         """Return what was gathered."""
-        fast = np.array([row[0] for row in self._rows]).reshape(-1, self._n_conditions)
-        return Window(fast, np.array([row[1] for row in self._rows], dtype=bool), self._tick_s)
+        rows = self._rows.since(0).samples
+        return Window(rows[:, :-1], rows[:, -1] > 0, self._tick_s)

@@ -14,8 +14,8 @@ from engine.session.client_frame import ClientView, after_tick, frame_of, withou
 from engine.session.description import responses_of
 from engine.session.foresight import Foreseer
 from engine.session.live import LiveSession
+from engine.session.lookout import Lookout
 from engine.session.messages import Batch, ClientControl, ClientFrame, Hello, Remark
-from engine.session.outlook import Lookout
 from engine.session.status import StreamState, status_of
 from engine.session.window_process import Window
 from engine.stream.messages import Question

@@ -85,14 +85,12 @@ class Seen:
     Attributes
     ----------
     reasons : for each signal, those that hold now. trace_uv : (per_tick, n_signals), high-passed.
-    muscle_uv : (n_signals,), amplitude of muscle, peak scale, relative to the high band's limit.
     density_uv : (n_signals,), µV/√Hz, of noise as strong as the stronger of the muscle bands.
     high_band_uv : (n_signals,), amplitude of the highest band alone.
     """
 
     reasons: tuple[tuple[Reason, ...], ...]
     trace_uv: Floats
-    muscle_uv: Floats
     density_uv: Floats
     high_band_uv: Floats
 
@@ -173,7 +171,6 @@ class Clearness:
         return after, Seen(
             reasons=_named(found),
             trace_uv=trace,
-            muscle_uv=muscle,
             density_uv=np.sqrt((level / self.muscle_passed).max(axis=0)),
             high_band_uv=np.sqrt(2 * level[0]),
         )

@@ -28,7 +28,7 @@ _OWN_HZ = (1.0, 45.0)
 _FADE_HZ = 5.0
 
 
-def own_spectrum(pieces: list[Floats], sfreq: float, floor_share: float = FLOOR_SHARE) -> Spectrum:
+def own_spectrum(pieces: list[Floats], sfreq: float) -> Spectrum:
     """Return the weight for a client, from unbroken pieces of clear signal, each (n_samples,) µV.
 
     Each must last at least `SEGMENT_S`, and there must be one.

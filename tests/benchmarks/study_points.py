@@ -20,6 +20,7 @@ import numpy as np
 from engine.chunk import Floats
 from engine.reward.agreement import agreement
 from engine.reward.criterion import CriterionState, Times, step
+from engine.reward.recent import moving_means
 from engine.signal.amplitude import Estimator, analytic_fir
 from engine.signal.butterworth import butterworth
 from engine.signal.design import BandGoal
@@ -29,14 +30,6 @@ from tests.benchmarks.recordings import BANDS, REFERENCES, Channel, channels, li
 MET = {"theta": 0.8, "SMR": 0.6, "high beta": 0.9}
 REWARDED = {"SMR"}
 HOLD_S, QUIET_S, SKIP_S = 0.5, 1.0, 3.0
-
-
-def moving_mean(rows: Floats, n: int) -> Floats:
-    """Return the mean of each row and the n - 1 before it; NaN while there are fewer."""
-    sums = np.cumsum(np.vstack([np.zeros((1, rows.shape[1])), rows]), axis=0)
-    means = np.full(rows.shape, np.nan)
-    means[n - 1 :] = (sums[n:] - sums[:-n]) / n
-    return means
 
 
 def points(rows: Floats, grid: Grid) -> Floats:
@@ -60,9 +53,9 @@ def row_of(
     estimator: Estimator, n: int, person: Channel, truth: Floats
 ) -> tuple[float, float, float, float]:
     """Return (found, false, lag, points a minute) of one person."""
-    amplitudes = moving_mean(live(estimator, person.samples), n)
+    amplitudes = moving_means(live(estimator, person.samples), (n,) * len(BANDS))
     half = (n - 1) // 2
-    centred = moving_mean(truth, n)[half:]
+    centred = moving_means(truth, (n,) * len(BANDS))[half:]
     end = min(centred.shape[0], amplitudes.shape[0]) - round(1 / person.grid.tick_s)
     given = points(amplitudes[:end], person.grid)
     minutes = (end * person.grid.tick_s - SKIP_S) / 60

@@ -128,7 +128,7 @@ def rewardable(
     """Return, for each tick, whether it could count towards a hold."""
     amplitudes = np.array([tick.amplitudes_uv for tick in ticks])
     thresholds = np.array(protocol.settings.thresholds_uv)
-    above = np.array([c.direction == "above" for c in protocol.conditions])
+    above = np.array(protocol.above)
     met = np.where(
         above, amplitudes >= thresholds * (1 - ease), amplitudes <= thresholds * (1 + ease)
     ).all(axis=1)

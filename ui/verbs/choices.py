@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from engine.configs_folder import find_protocol
-from engine.errors import ConfigError, bad_value
+from engine.errors import bad_value
 from engine.protocol import Protocol, load_protocol, with_settings
 
 
@@ -43,10 +43,3 @@ def checked_seconds(seconds: float | None) -> float | None:
     if seconds is not None and not (math.isfinite(seconds) and 1 <= seconds <= 86400):
         raise bad_value("--seconds", seconds, "1 to 86400 s", "choose a length in between")
     return seconds
-
-
-def required(option: str, value: str | None, why: str) -> str:
-    """Return the value of an option that a headless run cannot ask for."""
-    if value is None:
-        raise ConfigError(f"{option} is missing, but {why}; add {option}.")
-    return value

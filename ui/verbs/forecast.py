@@ -38,7 +38,7 @@ def run(options: Namespace) -> int:
                 recent.add(output)
         else:
             pipeline.apply(item)
-    above = tuple(c.direction == "above" for c in protocol.conditions)
+    above = protocol.above
     forecaster = Forecaster(recent.window(), pipeline.plan.grid, above)
     settings = pipeline.settings
     steps = {key: protocol.step(key) for key in settings.keys}

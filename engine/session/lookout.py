@@ -55,7 +55,7 @@ class Lookout:
                     settings=settings,
                     steps={key: protocol.step(key) for key in settings.keys},
                     zone=protocol.zone,
-                    above=tuple(c.direction == "above" for c in protocol.conditions),
+                    above=protocol.above,
                     muscle_raised=sum(ticks) > MUSCLE_SHARE * max(1, len(ticks)),
                     mapped=self._mapped,
                 )
