@@ -213,8 +213,63 @@ class WindowReturned:
     window: str
 
 
+@dataclass(frozen=True)
+class Entry:
+    """What a page of the desk writes down: ``values`` of plain JSON types, under a ``topic``."""
+
+    sample: int
+    onset_s: float
+    topic: str
+    values: dict[str, Any]
+    by: str = "operator"
+
+
+@dataclass(frozen=True)
+class StretchStart:
+    """A baseline or a check begins, outside of rounds; ``what`` is one of `STRETCHES`."""
+
+    sample: int
+    onset_s: float
+    what: str
+
+
+@dataclass(frozen=True)
+class StretchStop:
+    """It ends; ``why`` is ``length`` when it is complete."""
+
+    sample: int
+    onset_s: float
+    what: str
+    why: str = "length"
+
+
+STRETCHES = ("baseline before", "baseline after", "rest", "clench", "blink")
+TOPICS = (
+    "visit",
+    "head",
+    "contact",
+    "check",
+    "baseline",
+    "rating",
+    "adverse",
+    "drowsy",
+    "care",
+    "plan",
+)
+"""What an `Entry` may be about."""
+
 Output = PointEarned | StateChanged | SettingChanged | EstimatorChosen
-SessionEvent = Note | SourceLost | SourceReturned | SourceRemark | WindowLost | WindowReturned
+SessionEvent = (
+    Note
+    | SourceLost
+    | SourceReturned
+    | SourceRemark
+    | WindowLost
+    | WindowReturned
+    | Entry
+    | StretchStart
+    | StretchStop
+)
 Event = Input | Output | SessionEvent
 
 KINDS: dict[str, type] = {
@@ -236,6 +291,9 @@ KINDS: dict[str, type] = {
         SourceRemark,
         WindowLost,
         WindowReturned,
+        Entry,
+        StretchStart,
+        StretchStop,
     )
 }
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from engine.chunk import StreamInfo
-from engine.events import EstimatorChosen, Event, Note, PointEarned, Tick
+from engine.events import Entry, EstimatorChosen, Event, Note, PointEarned, Tick
 from engine.session.children import Children
 from engine.session.client_frame import ClientView, after_tick, frame_of, without_signal
 from engine.session.description import responses_of
@@ -79,7 +79,7 @@ class Audience:
         if isinstance(item, EstimatorChosen):
             self._filters_changed(item)
         self._to_desk(item)
-        if self._publisher is not None and not isinstance(item, Note):
+        if self._publisher is not None and not isinstance(item, Note | Entry):
             self._publisher.event(item)
         if isinstance(item, PointEarned):
             self._view = ClientView(

@@ -15,6 +15,7 @@ VALUES: dict[str, st.SearchStrategy[Any]] = {
     "int": st.integers(0, 2**53),
     "float": st.floats(allow_nan=False, allow_infinity=False),
     "str": st.text(),
+    "dict[str, Any]": st.dictionaries(st.text(), st.none() | st.booleans() | st.text()),
     "State": st.sampled_from(State),
     "tuple[Reason, ...]": st.lists(st.sampled_from(Reason)).map(tuple),
 }
