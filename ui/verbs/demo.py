@@ -9,7 +9,6 @@ from contextlib import AbstractContextManager
 from dataclasses import replace
 
 from engine.clinic import load_clinic
-from engine.configs_folder import data_folder
 from engine.stream import network
 from engine.stream.discover import Wanted
 from engine.stream.reader import LslSource
@@ -31,7 +30,7 @@ def run(options: Namespace, simulated: Callable[[str], AbstractContextManager[No
     clinic = replace(
         clinic,
         network=replace(clinic.network, scope="machine", publish=False, known_peers=()),
-        recordings=data_folder() / "demo",
+        recordings=clinic.recordings / "demo",
     )
     protocol = chosen_protocol(PROTOCOL, None, None)
     session_id = os.environ.get(network.SESSION_VARIABLE) or network.new_session_id()
