@@ -2,13 +2,18 @@
 
 WAITING = "waiting"
 """The phase of a display that hears nothing (yet, or any more) from its desk."""
+TRAINING, CHECK, BASELINE = "training", "check", "baseline"
 
 WORDS = {
     WAITING: "waiting for the desk",
     "ready": "settle in",
-    "training": "",
+    TRAINING: "",
+    CHECK: "signal check",
+    BASELINE: "sit quietly",
     "rest": "rest",
     "ended": "thank you",
 }
 HIDDEN_WORDS = "signal hidden: sit easy"
+CHECK_HIDDEN_WORDS = "hidden for a moment"
+"""In the signal check the client clenches or blinks on purpose; nothing is to be mended."""
 NO_SOUND = "no sound"

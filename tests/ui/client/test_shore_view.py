@@ -3,7 +3,8 @@ from itertools import pairwise
 import pytest
 
 from tests.ui.client.drawing import after, frame
-from ui.client.shore.view import STILL_WARMTH, ShoreView, step_shore
+from ui.client.moment import STILL_WARMTH
+from ui.client.shore.view import ShoreView, step_shore
 from ui.client.words import HIDDEN_WORDS, WAITING
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from PyQt6.QtGui import QImage, QPainter
 
+from ui.client.pixels import noise, to_image
 from ui.client.shore.frame import Frame
-from ui.client.shore.pixels import noise, to_image
 
 FOG_TOP, FOG_END = 0.30, 0.84
 DRIFT = 0.011

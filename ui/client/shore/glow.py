@@ -9,9 +9,9 @@ import numpy as np
 from PyQt6.QtCore import QRectF
 from PyQt6.QtGui import QColor, QImage, QPainter
 
+from ui.client.pixels import to_image
 from ui.client.shore.frame import Frame
 from ui.client.shore.lights import Light
-from ui.client.shore.pixels import to_image
 from ui.client.shore.water import margin
 
 AMBER, PALE = (255, 196, 104), (255, 232, 190)

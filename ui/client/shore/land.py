@@ -13,9 +13,9 @@ import numpy as np
 from PyQt6.QtCore import QPointF, QRectF, Qt
 from PyQt6.QtGui import QColor, QImage, QLinearGradient, QPainter, QPainterPath, QPolygonF
 
+from ui.client.pixels import Pixels, Stop, gradient, noise, step_between, to_image
 from ui.client.shore.frame import Frame
 from ui.client.shore.lights import WIDTH, House, Settlement, Slope, Tree, far_shore
-from ui.client.shore.pixels import Pixels, Stop, gradient, noise, step_between, to_image
 
 SKY_WARM: tuple[Stop, ...] = (
     (0.00, (30, 40, 82)),

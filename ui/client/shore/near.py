@@ -9,8 +9,8 @@ import numpy as np
 from PyQt6.QtCore import QPointF, QRectF, Qt
 from PyQt6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPolygonF, QTransform
 
+from ui.client.pixels import Stop, gradient, noise, step_between, to_image
 from ui.client.shore.frame import Frame
-from ui.client.shore.pixels import Stop, gradient, noise, step_between, to_image
 
 SAND: tuple[Stop, ...] = (
     (0.00, (98, 86, 102)),

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
-
-from PyQt6.QtCore import QPointF, QRectF, Qt
-from PyQt6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter
+from PyQt6.QtCore import QRectF, Qt
+from PyQt6.QtGui import QColor, QFont, QPainter
 
 from ui.client.easing import soft
+from ui.client.lettering import Lettering
+from ui.client.pictures import Pictures, clear_image
 from ui.client.shore.fog import draw_fog, paint_fog
 from ui.client.shore.frame import Frame
 from ui.client.shore.glow import draw_light, draw_streak
@@ -19,8 +19,6 @@ from ui.client.shore.water import draw_glints, draw_water, margin, paint_mirror
 
 SHADES = 56
 """Steps between the cool and the warm picture: each changes a colour by two in 255 at most."""
-KEPT_SIZES = 3
-FAMILIES = ["Georgia", "Palatino Linotype", "Palatino", "P052", "DejaVu Serif"]
 
 
 class Picture:
@@ -36,8 +34,8 @@ class Picture:
         self._sand = paint_sand(self.frame)
         self._grasses = paint_grasses(self.frame)
         self._fog = paint_fog(self.frame)
-        self._lit_land = _clear_copy(self._land[0])
-        self._lit_mirror = _clear_copy(self._mirror[0])
+        self._lit_land = clear_image(width, self._land[0].height())
+        self._lit_mirror = clear_image(self._mirror[0].width(), self._mirror[0].height())
         self._lit = 0
         self._shade = -1
         self._now_land = self._land[0].copy()
@@ -62,7 +60,7 @@ class Picture:
             painter.fillRect(
                 0, 0, frame.width, frame.height, QColor(8, 10, 26, round(88 * soft(view.night)))
             )
-        self._draw_words(painter, view)
+        LETTERING.draw(painter, frame.width, frame.height, view)
 
     def _end(self, view: ShoreView) -> int:
         """Return a row below which the sand hides all water."""
@@ -111,74 +109,18 @@ class Picture:
             draw_streak(painter, self.frame, light, soft(share))
             painter.restore()
 
-    def _draw_words(self, painter: QPainter, view: ShoreView) -> None:
-        frame = self.frame
-        small = _font(max(0.021 * frame.height, 9.0))
-        foot = frame.height - max(0.022 * frame.height, 3.0)
-        painter.setFont(small)
-        if view.phase and view.phase != "ready":
-            wide = QFontMetricsF(small).horizontalAdvance(str(view.points))
-            spot = QPointF(frame.width - wide - max(0.016 * frame.width, 4.0), foot)
-            painter.setPen(QColor(255, 236, 205, 175))
-            painter.drawText(spot, str(view.points))
-        if view.sign:
-            painter.setPen(QColor(255, 244, 228, 190))
-            painter.drawText(QPointF(max(0.016 * frame.width, 4.0), foot), view.sign)
-        if view.words and view.words_strength > 0:
-            self._draw_message(painter, view.words, soft(view.words_strength))
 
-    def _draw_message(self, painter: QPainter, words: str, strength: float) -> None:
-        frame = self.frame
-        font = _font(max(0.036 * frame.height, 10.0), spaced=True)
-        measure = QFontMetricsF(font)
-        wide = measure.horizontalAdvance(words)
-        middle = QPointF(frame.width / 2, frame.height * 0.925)
-        painter.setFont(font)
-        painter.setPen(QColor(255, 244, 226, round(255 * strength)))
-        base = middle.y() + (measure.ascent() - measure.descent()) / 2
-        painter.drawText(QPointF(middle.x() - wide / 2, base), words)
+LETTERING = Lettering(
+    families=("Georgia", "Palatino Linotype", "Palatino", "P052", "DejaVu Serif"),
+    hint=QFont.StyleHint.Serif,
+    message=(255, 244, 226),
+    count=(255, 236, 205, 175),
+    sign=(255, 244, 228, 190),
+)
 
-
-def _font(pixels: float, spaced: bool = False) -> QFont:
-    font = QFont()
-    font.setFamilies(FAMILIES)
-    font.setStyleHint(QFont.StyleHint.Serif)
-    font.setPixelSize(round(pixels))
-    if spaced:
-        font.setLetterSpacing(QFont.SpacingType.PercentageSpacing, 106)
-    return font
-
-
-def _clear_copy(image: QImage) -> QImage:
-    copy = QImage(image.size(), QImage.Format.Format_ARGB32_Premultiplied)
-    copy.fill(Qt.GlobalColor.transparent)
-    return copy
-
-
-_PICTURES: OrderedDict[tuple[int, int], Picture] = OrderedDict()
-
-
-def picture_for(width: int, height: int) -> Picture:
-    """Return the layers for a size; the last few sizes are kept."""
-    key = (width, height)
-    if key not in _PICTURES:
-        _PICTURES[key] = Picture(width, height)
-        while len(_PICTURES) > KEPT_SIZES:
-            _PICTURES.popitem(last=False)
-    _PICTURES.move_to_end(key)
-    return _PICTURES[key]
+_PICTURES: Pictures[ShoreView] = Pictures(Picture)
 
 
 def paint_shore(painter: QPainter, rect: QRectF, view: ShoreView) -> None:
     """Draw the view into ``rect`` (logical pixels) of the painter's device."""
-    device = painter.device()
-    scale = device.devicePixelRatioF() if device is not None else 1.0
-    width, height = round(rect.width() * scale), round(rect.height() * scale)
-    if width < 8 or height < 8:
-        return
-    painter.save()
-    painter.setClipRect(rect)
-    painter.translate(rect.topLeft())
-    painter.scale(1 / scale, 1 / scale)
-    picture_for(width, height).draw(painter, view)
-    painter.restore()
+    _PICTURES.paint(painter, rect, view)

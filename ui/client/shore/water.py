@@ -9,8 +9,8 @@ import numpy as np
 from PyQt6.QtCore import QRectF
 from PyQt6.QtGui import QImage, QPainter
 
+from ui.client.pixels import Pixels, noise, to_image, to_pixels
 from ui.client.shore.frame import WATER_END, Frame
-from ui.client.shore.pixels import Pixels, noise, to_image, to_pixels
 
 DEEP_WARM, DEEP_COOL = (38, 42, 78), (34, 46, 66)
 N_GLINTS = 46
