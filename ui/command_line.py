@@ -91,6 +91,14 @@ def parser() -> ArgumentParser:
     _file_options(forecast)
     forecast.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
+    measure = verbs.add_parser("measure", help="three lengths of a head to its 21 sites")
+    _head_options(measure)
+    measure.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
+    verify = verbs.add_parser("verify", help="prove the points of a recorded session")
+    _session_id(verify)
+    verify.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
     client = verbs.add_parser("client", help="the client display, on another computer")
     client.add_argument("--full-screen", action="store_true")
     client.add_argument("--source-id", default="", metavar="ID", help="which desk, of several")
@@ -114,6 +122,26 @@ def _session_options(verb: ArgumentParser) -> None:
 def _file_options(verb: ArgumentParser) -> None:
     verb.add_argument("--unit", help="V, mV, µV or nV, where the file does not say")
     verb.add_argument("--stream", metavar="NAME", help="which stream of an XDF file")
+
+
+def _head_options(verb: ArgumentParser) -> None:
+    for option, words in (
+        ("--nasion-inion", "over the top of the head"),
+        ("--preauricular", "from ear to ear over the top"),
+        ("--circumference", "around the head"),
+    ):
+        verb.add_argument(option, type=_number, required=True, metavar="LENGTH", help=words)
+    verb.add_argument("--unit", metavar="cm|in", help="what the tape shows")
+    for option in ("--preauricular-halves", "--circumference-halves"):
+        verb.add_argument(option, type=_number, nargs=2, metavar=("LEFT", "RIGHT"))
+    verb.add_argument("--span", action="append", metavar="F7-Fz=12.4", help="for F3, F4, P3, P4")
+    verb.add_argument(
+        "--apart", action="append", metavar="F3=0.5", help="how far apart its two marks lie"
+    )
+
+
+def _session_id(verb: ArgumentParser) -> None:
+    verb.add_argument("id", metavar="ID", help="a session's ID, its beginning, a path, or last")
 
 
 def _demo(options: Namespace) -> int:
@@ -151,6 +179,18 @@ def _forecast(options: Namespace) -> int:
     return forecast.run(options)
 
 
+def _measure(options: Namespace) -> int:
+    from ui.verbs import measure
+
+    return measure.run(options)
+
+
+def _verify(options: Namespace) -> int:
+    from ui.verbs import verify
+
+    return verify.run(options)
+
+
 def _client(options: Namespace) -> int:
     from ui.verbs import client
 
@@ -163,6 +203,8 @@ VERBS: dict[str, Callable[[Namespace], int]] = {
     "replay": _replay,
     "score": _score,
     "forecast": _forecast,
+    "measure": _measure,
+    "verify": _verify,
     "client": _client,
 }
 
