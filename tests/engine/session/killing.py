@@ -18,18 +18,25 @@ from engine.session.recording_reader import read_session
 ROOT = Path(__file__).resolve().parents[3]
 
 
-def faults_after_a_kill(folder: Path, seed: int) -> list[str]:
-    """Let a recording run, kill it, and return what was acknowledged but is not there."""
+def killed_session(folder: Path, seed: int) -> tuple[Path, int]:
+    """Let a session run and kill it; return its recording and the samples acknowledged."""
+    n_samples, _ = _killed("endless_session", folder, seed, 12)
+    (path,) = folder.glob("*.sqlite")
+    return path, n_samples
+
+
+def _killed(module: str, folder: Path, seed: int, most_lines: int) -> tuple[int, int]:
+    """Kill a module of this folder after some lines; return the numbers on its last one."""
     chance = random.Random(seed)
     child = subprocess.Popen(
-        [sys.executable, "-m", "tests.engine.session.endless_recording", folder, str(seed)],
+        [sys.executable, "-m", f"tests.engine.session.{module}", folder, str(seed)],
         stdout=subprocess.PIPE,
         cwd=ROOT,
         text=True,
     )
     assert child.stdout is not None
     try:
-        lines = [child.stdout.readline() for _ in range(chance.randint(1, 60))]
+        lines = [child.stdout.readline() for _ in range(chance.randint(1, most_lines))]
         time.sleep(chance.uniform(0, 0.01))
     finally:
         child.kill()
@@ -37,7 +44,12 @@ def faults_after_a_kill(folder: Path, seed: int) -> list[str]:
     # A last line that the kill cut short acknowledges nothing.
     lines += [line for line in rest.splitlines(keepends=True) if line.endswith("\n")]
     n_samples, n_events = (int(word) for word in lines[-1].split())
+    return n_samples, n_events
 
+
+def faults_after_a_kill(folder: Path, seed: int) -> list[str]:
+    """Let a recording run, kill it, and return what was acknowledged but is not there."""
+    n_samples, n_events = _killed("endless_recording", folder, seed, 60)
     (path,) = folder.glob("*.sqlite")
     session = read_session(path)
     faults = []
