@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from engine.session.messages import Ask, Goodbye
+from engine.session.asks import Ask
+from engine.session.messages import Goodbye
 from engine.session.window_process import Window, WindowProcess
 
 

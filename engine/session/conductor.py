@@ -8,11 +8,7 @@ from dataclasses import asdict
 from engine.chunk import StreamInfo
 from engine.errors import ConfigError, NudgelineError, SourceError
 from engine.events import SourceLost, SourceRemark, SourceReturned, WindowLost, WindowReturned
-from engine.session.audience import Audience
-from engine.session.children import Happening, WindowGivenUp, WindowGone, WindowReady
-from engine.session.latency import LatencyMeter
-from engine.session.live import LiveSession
-from engine.session.messages import (
+from engine.session.asks import (
     Ask,
     AskAnswer,
     AskClient,
@@ -23,6 +19,10 @@ from engine.session.messages import (
     AskRound,
     AskUndo,
 )
+from engine.session.audience import Audience
+from engine.session.children import Happening, WindowGivenUp, WindowGone, WindowReady
+from engine.session.latency import LatencyMeter
+from engine.session.live import LiveSession
 from engine.session.window_process import Window
 from engine.stream.messages import (
     ClockOffset,

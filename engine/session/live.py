@@ -29,8 +29,8 @@ from engine.protocol import Protocol, Rounds
 from engine.reward.rate import RateMeter
 from engine.reward.recent import Recent
 from engine.scoring import Tally, summary
+from engine.session.asks import AskNudge, AskRound
 from engine.session.description import filters_of
-from engine.session.messages import AskNudge, AskRound
 from engine.session.recording import Recording
 from engine.session.rounds import RoundsPlan, RoundsState, Turn
 from engine.session.split import split

@@ -9,6 +9,7 @@ that falls behind gets the newest (batches are joined, never dropped unsaid).
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from engine.chunk import Floats, StreamInfo
 from engine.events import Reason, State, Tick
 from engine.protocol import Protocol
 from engine.session.foresight import Foresight
+from engine.session.shelf import Shelved
 from engine.settings import Settings
 from engine.stream.messages import Question
 
@@ -132,6 +134,29 @@ class Status:
 
 
 @dataclass(frozen=True)
+class Reception:
+    """The first message to every desk: whom it may receive, and where it finds and keeps them.
+
+    Attributes
+    ----------
+    protocols : what can be trained.
+    records : the database of clients; ``passphrase`` opens it and the recordings, empty where
+        nothing is encrypted or it is not known yet.
+    waiting : no stream is opened before `AskBegin`.
+    visit : what is written down of the visit that runs; empty before.
+    cut_off : recordings whose session was cut off, newest last.
+    """
+
+    protocols: tuple[Protocol, ...] = ()
+    records: str = ""
+    passphrase: str = field(default="", repr=False)
+    waiting: bool = False
+    visit: dict[str, Any] = field(default_factory=dict)
+    cut_off: tuple[Shelved, ...] = ()
+    demo: bool = False
+
+
+@dataclass(frozen=True)
 class Remark:
     """One sentence for the desk's status line: an error or a warning."""
 
@@ -139,58 +164,7 @@ class Remark:
     grave: bool = False
 
 
-# ---- desk to host -------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Ready:
-    """The window is drawn and listening."""
-
-
-@dataclass(frozen=True)
-class Heartbeat:
-    frames_per_second: float
-
-
-@dataclass(frozen=True)
-class AskNudge:
-    """Change a setting: by whole steps of the protocol, or to ``value`` (a line let go)."""
-
-    key: str
-    how: str
-    steps: int = 0
-    value: float | None = None
-
-
-@dataclass(frozen=True)
-class AskUndo:
-    """Take the last nudge back."""
-
-
-@dataclass(frozen=True)
-class AskMap:
-    """Draw the map over the thresholds of these two bands."""
-
-    across: str
-    up: str
-
-
-@dataclass(frozen=True)
-class AskRound:
-    """``what`` is one of ``start``, ``rest``, ``stop`` (stop ends the round at once)."""
-
-    what: str
-
-
-@dataclass(frozen=True)
-class AskNote:
-    text: str
-
-
-@dataclass(frozen=True)
-class AskAnswer:
-    key: str
-    value: str
+# ---- what both windows know ----------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -205,29 +179,6 @@ class ClientControl:
     screen: int = -1
     full_screen: bool = False
 
-
-@dataclass(frozen=True)
-class AskClient:
-    control: ClientControl
-
-
-@dataclass(frozen=True)
-class AskQuit:
-    """Close the session: recording closed, windows closed, no process left."""
-
-
-Ask = (
-    Ready
-    | Heartbeat
-    | AskNudge
-    | AskUndo
-    | AskMap
-    | AskRound
-    | AskNote
-    | AskAnswer
-    | AskClient
-    | AskQuit
-)
 
 # ---- host to client display -----------------------------------------------------------------
 
@@ -253,5 +204,5 @@ class Goodbye:
     """The session is over: close the window."""
 
 
-ToDesk = Hello | Batch | Status | Foresight | Question | Remark | Goodbye
+ToDesk = Reception | Hello | Batch | Status | Foresight | Question | Remark | Goodbye
 ToClient = ClientFrame | ClientControl | Goodbye

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from typing import Any
 
-from engine.session.messages import Ask, Heartbeat, Ready
+from engine.session.asks import Ask, Heartbeat, Ready
 from engine.session.outbox import Outbox
 from engine.session.quiet_start import no_interrupt
 

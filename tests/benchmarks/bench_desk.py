@@ -16,8 +16,9 @@ from dataclasses import replace
 import psutil
 
 from engine.events import Reason
+from engine.session.asks import AskNudge, AskRound, Heartbeat
 from engine.session.foresight import Foresight
-from engine.session.messages import AskNudge, AskRound, Goodbye, Heartbeat
+from engine.session.messages import Goodbye
 from tests.ui.monitor.fake_host import THREE, TICK_S, FakeHost
 from ui.monitor.window import main
 

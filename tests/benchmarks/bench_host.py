@@ -27,8 +27,9 @@ import psutil
 from engine.chunk import chunk_of
 from engine.clinic import Clinic
 from engine.events import Note, PointEarned
+from engine.session.asks import AskNote, Ready
 from engine.session.host import run_session
-from engine.session.messages import AskNote, Goodbye, Ready
+from engine.session.messages import Goodbye
 from engine.session.recording import Recording
 from engine.session.recording_reader import RecordedSession, read_session
 from engine.session.result import SessionResult

@@ -9,8 +9,9 @@ from PyQt6.QtCore import QRectF
 from PyQt6.QtGui import QGuiApplication, QPainter, QPaintEvent
 from PyQt6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout
 
+from engine.session.asks import AskClient
 from engine.session.client_frame import frame_of
-from engine.session.messages import AskClient, ClientControl
+from engine.session.messages import ClientControl
 from ui.client.shore.picture import paint_shore
 from ui.client.shore.view import ShoreView, step_shore
 from ui.monitor.buttons import Press

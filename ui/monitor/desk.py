@@ -8,15 +8,8 @@ from PyQt6.QtCore import Qt
 from PyQt6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PyQt6.QtWidgets import QWidget
 
-from engine.session.messages import (
-    Ask,
-    AskAnswer,
-    AskQuit,
-    AskRound,
-    Goodbye,
-    Hello,
-    Remark,
-)
+from engine.session.asks import Ask, AskAnswer, AskQuit, AskRound
+from engine.session.messages import Goodbye, Hello, Remark
 from engine.stream.messages import Question
 from ui.monitor.keys import action_for
 from ui.monitor.link import Gone, Incoming

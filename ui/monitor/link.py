@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from queue import SimpleQueue
 
+from engine.session.asks import Ask
 from engine.session.foresight import Foresight
-from engine.session.messages import Ask, Batch, Status, ToDesk
+from engine.session.messages import Batch, Status, ToDesk
 
 
 @dataclass(frozen=True)

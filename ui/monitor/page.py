@@ -8,7 +8,8 @@ from PyQt6.QtGui import QPainter, QPaintEvent
 from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from engine.reward.advice import Change
-from engine.session.messages import Ask, AskMap, AskNote, AskNudge, AskUndo, Remark
+from engine.session.asks import Ask, AskMap, AskNote, AskNudge, AskUndo
+from engine.session.messages import Remark
 from ui.monitor.chart_card import ChartCard
 from ui.monitor.client_card import ClientCard
 from ui.monitor.footer import Footer

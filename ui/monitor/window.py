@@ -15,7 +15,7 @@ from PyQt6.QtCore import Qt, QTimer
 from PyQt6.QtGui import QGuiApplication
 from PyQt6.QtWidgets import QApplication
 
-from engine.session.messages import Heartbeat, Ready
+from engine.session.asks import Heartbeat, Ready
 from ui.monitor.desk import DeskWindow
 from ui.monitor.link import Link
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from engine.chunk import chunk_of
-from engine.session.messages import AskNudge, AskRound
+from engine.session.asks import AskNudge, AskRound
 from tests.engine.session.examples import INFO, rhythm
 from tests.engine.session.recorded import begun_live
 

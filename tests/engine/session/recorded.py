@@ -13,9 +13,9 @@ from engine.chunk import StreamInfo
 from engine.events import Entry, SourceLost, SourceReturned
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
+from engine.session.asks import AskNudge, AskRound
 from engine.session.description import filters_of, plan_values
 from engine.session.live import LiveSession
-from engine.session.messages import AskNudge, AskRound
 from engine.session.recording import Recording
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm
 

@@ -11,6 +11,7 @@ import numpy as np
 import psutil
 import pytest
 
+from engine.session.asks import AskNote, AskQuit, Ready
 from engine.session.children import (
     Children,
     Happening,
@@ -19,7 +20,7 @@ from engine.session.children import (
     WindowGone,
     WindowReady,
 )
-from engine.session.messages import AskNote, AskQuit, Batch, Ready, Remark
+from engine.session.messages import Batch, Remark
 from engine.session.window_process import Window
 from tests.engine.session.processes import still_running
 

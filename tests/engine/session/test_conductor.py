@@ -20,24 +20,12 @@ from engine.events import (
     WindowReturned,
 )
 from engine.pipeline import Pipeline
+from engine.session.asks import AskAnswer, AskClient, AskNote, AskNudge, AskQuit, AskRound
 from engine.session.audience import REMEMBERED_S, Audience
 from engine.session.children import Children, WindowGivenUp, WindowGone, WindowReady
 from engine.session.conductor import Conductor
 from engine.session.live import LiveSession
-from engine.session.messages import (
-    AskAnswer,
-    AskClient,
-    AskNote,
-    AskNudge,
-    AskQuit,
-    AskRound,
-    Batch,
-    ClientControl,
-    ClientFrame,
-    Hello,
-    Remark,
-    Status,
-)
+from engine.session.messages import Batch, ClientControl, ClientFrame, Hello, Remark, Status
 from engine.session.recording import Recording
 from engine.session.window_process import Window
 from engine.stream.messages import Data, Ended, Lost, Opened, Question, Segment

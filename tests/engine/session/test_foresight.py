@@ -10,9 +10,9 @@ import pytest
 from engine.errors import ConfigError
 from engine.events import Nudge, SettingChanged
 from engine.reward.forecast import Forecaster
+from engine.session.asks import AskNudge
 from engine.session.foresight import Foreseer, Foresight, ForesightRequest, foresee
 from engine.session.lookout import ASK_S, Lookout
-from engine.session.messages import AskNudge
 from tests.engine.reward.windows import ABOVE, GRID, STEPS, settings, wandering
 from tests.engine.session.examples import chunks_of, rhythm
 from tests.engine.session.test_live import Session

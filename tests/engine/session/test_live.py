@@ -24,8 +24,8 @@ from engine.events import (
 from engine.pipeline import Pipeline
 from engine.protocol import Rounds
 from engine.scoring import score
+from engine.session.asks import AskNudge, AskRound
 from engine.session.live import LiveSession
-from engine.session.messages import AskNudge, AskRound
 from engine.session.recording import Recording
 from engine.session.recording_reader import RecordedSession, read_session
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm

@@ -12,7 +12,7 @@ import pytest
 
 from engine.errors import RecordError
 from engine.session import recording_tables as tables
-from engine.session.messages import AskRound
+from engine.session.asks import AskRound
 from engine.session.recording_reader import read_session
 from engine.session.verification import Proof, verify
 from tests.engine.session.examples import chunks_of, rhythm

@@ -8,7 +8,8 @@ import sys
 import time
 from multiprocessing.connection import Connection
 
-from engine.session.messages import AskNote, AskQuit, Goodbye, Heartbeat, Ready
+from engine.session.asks import AskNote, AskQuit, Heartbeat, Ready
+from engine.session.messages import Goodbye
 from engine.session.window_process import Pulse
 
 

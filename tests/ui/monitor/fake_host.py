@@ -22,15 +22,9 @@ from engine.events import (
 )
 from engine.protocol import Condition, Protocol, Rounds
 from engine.reward.recent import Window
+from engine.session.asks import Ask, AskClient, AskMap, AskNote, AskNudge, AskRound, AskUndo
 from engine.session.foresight import Foresight, ForesightRequest, foresee
 from engine.session.messages import (
-    Ask,
-    AskClient,
-    AskMap,
-    AskNote,
-    AskNudge,
-    AskRound,
-    AskUndo,
     BandResponse,
     Batch,
     ClientControl,

@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 
 from engine.events import Reason
 from engine.protocol import Condition
+from engine.session.asks import Ask, AskRound
 from engine.session.foresight import Foresight
-from engine.session.messages import Ask, AskRound
 from tests.ui.monitor.fake_host import THREE, FakeHost
 from ui.monitor.desk import DeskWindow
 from ui.monitor.page import DeskPage

@@ -4,17 +4,8 @@ import pytest
 from PyQt6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
-from engine.session.messages import (
-    AskAnswer,
-    AskClient,
-    AskNote,
-    AskNudge,
-    AskQuit,
-    AskRound,
-    ClientControl,
-    Goodbye,
-    Remark,
-)
+from engine.session.asks import AskAnswer, AskClient, AskNote, AskNudge, AskQuit, AskRound
+from engine.session.messages import ClientControl, Goodbye, Remark
 from engine.stream.messages import Question
 from tests.ui.monitor.sitting import Ctrl, Key, Sitting, hands, middle
 from ui.monitor.link import Gone

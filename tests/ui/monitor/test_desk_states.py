@@ -6,7 +6,8 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from engine.events import Reason, State
-from engine.session.messages import AskNudge, Remark
+from engine.session.asks import AskNudge
+from engine.session.messages import Remark
 from tests.ui.monitor.sitting import Key, Sitting
 from ui.monitor.wording import REASON_WORDS
 

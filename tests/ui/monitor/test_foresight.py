@@ -9,8 +9,8 @@ from pytestqt.qtbot import QtBot
 
 from engine.reward.advice import Advice, Change
 from engine.reward.forecast import Forecast
+from engine.session.asks import AskMap, AskNudge, AskUndo
 from engine.session.foresight import Foresight
-from engine.session.messages import AskMap, AskNudge, AskUndo
 from tests.ui.monitor.fake_host import THREE
 from tests.ui.monitor.sitting import Ctrl, Key, Sitting, hands
 from ui.monitor.map_view import MapView

@@ -2,7 +2,7 @@ import pytest
 from PyQt6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
-from engine.session.messages import AskNudge
+from engine.session.asks import AskNudge
 from tests.ui.monitor.sitting import Sitting, hands
 from ui.monitor.lanes import Lane
 

@@ -1,8 +1,9 @@
 import multiprocessing
 import threading
 
+from engine.session.asks import AskNote, Heartbeat
 from engine.session.foresight import Foresight
-from engine.session.messages import AskNote, Batch, Heartbeat
+from engine.session.messages import Batch
 from tests.ui.monitor.fake_host import FakeHost
 from ui.monitor.link import Gone, Incoming, Link
 

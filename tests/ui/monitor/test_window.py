@@ -7,7 +7,8 @@ from multiprocessing.context import SpawnProcess
 
 import pytest
 
-from engine.session.messages import Goodbye, Heartbeat, Ready
+from engine.session.asks import Heartbeat, Ready
+from engine.session.messages import Goodbye
 from tests.ui.monitor.fake_host import FakeHost
 from ui.monitor.window import main
 
