@@ -56,12 +56,24 @@ def without_signal(view: ClientView, passed_s: float) -> ClientView:
     )
 
 
-def frame_of(view: ClientView, phase: str) -> ClientFrame:
-    """Return what is sent to a client display."""
+def frame_of(view: ClientView, phase: str, prompt: str = "") -> ClientFrame:
+    """Return what is sent to a client display; without reward in a check or a baseline."""
+    plain = phase in ("check", "baseline")
     return ClientFrame(
-        progress=view.progress,
-        closeness=view.closeness,
+        progress=0.0 if plain else view.progress,
+        closeness=0.0 if plain else view.closeness,
         clear=view.clear_s >= CLEAR_AFTER_S,
         points=view.points,
         phase=phase,
+        prompt=prompt if plain else "",
     )
+
+
+def shown_during(stretch: str, eyes: str = "open") -> tuple[str, str]:
+    """Return the phase and the prompt for one of `engine.events.STRETCHES`.
+
+    ``eyes`` is the protocol's (``open`` or ``closed``): a baseline is taken as it is trained.
+    """
+    if stretch.startswith("baseline"):
+        return "baseline", "baseline closed" if eyes == "closed" else "baseline"
+    return "check", stretch

@@ -188,8 +188,9 @@ class ClientFrame:
     """All that a client display ever learns.
 
     ``progress`` of the hold decays slowly when a hold breaks; ``closeness`` of the conditions,
-    both 0-1; ``clear`` is False while the signal is hidden. ``phase`` is one of ``ready``,
-    ``training``, ``rest``, ``ended``.
+    both 0-1; ``clear`` is False while the signal is hidden. ``phase`` is one of
+    `engine.stream.phases.PHASES`; ``prompt``, one of `PROMPTS` there, names what the client is
+    asked to do now.
     """
 
     progress: float
@@ -197,6 +198,7 @@ class ClientFrame:
     clear: bool
     points: int
     phase: str
+    prompt: str = ""
 
 
 @dataclass(frozen=True)

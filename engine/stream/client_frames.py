@@ -15,7 +15,8 @@ from engine.stream.inlet import Inlet, InletLostError
 from engine.stream.messages import Question
 from engine.stream.metadata import Description, describe
 from engine.stream.network import require_configured
-from engine.stream.outlets import FRAME_CHANNELS, FRAME_TYPE, PHASES
+from engine.stream.outlets import FRAME_CHANNELS, FRAME_TYPE
+from engine.stream.phases import PHASES, PROMPTS
 
 FRESH_S = 1.0
 """A frame older than this says nothing about now."""
@@ -32,6 +33,7 @@ class SharedFrame(NamedTuple):
     clear: bool
     points: int
     phase: str
+    prompt: str = ""
 
 
 class ClientFrameInlet:
@@ -128,12 +130,17 @@ def unlike_ours(stream: Description) -> str:
 
 def frame_of(values: list[float]) -> SharedFrame:
     """Read the channels of one sample; what is out of range is brought back into it."""
-    progress, closeness, clear, points, phase = np.nan_to_num(values, posinf=0.0, neginf=0.0)
-    code = min(max(round(phase), 0), len(PHASES) - 1)
+    finite = np.nan_to_num(values, posinf=0.0, neginf=0.0)
+    progress, closeness, clear, points, phase, prompt = finite
     return SharedFrame(
         min(max(float(progress), 0.0), 1.0),
         min(max(float(closeness), 0.0), 1.0),
         bool(clear > 0.5),
         max(round(points), 0),
-        PHASES[code],
+        _named(PHASES, phase),
+        _named(PROMPTS, prompt),
     )
+
+
+def _named(names: tuple[str, ...], code: float) -> str:
+    return names[min(max(round(code), 0), len(names) - 1)]

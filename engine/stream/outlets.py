@@ -24,17 +24,18 @@ from engine.events import (
     to_record,
 )
 from engine.stream.network import require_configured, session_id_of
+from engine.stream.phases import PHASES, PROMPTS
 
 FRAME_TYPE = "NudgelineFrame"
 FRAME_NAME = "Nudgeline client frames"
 EVENT_NAME = "Nudgeline events"
-PHASES = ("ready", "training", "rest", "ended")
 FRAME_CHANNELS = (
     ("progress", "hold reached, 0 to 1, falling slowly when a hold breaks"),
     ("closeness", "how near the conditions are, 0 to 1"),
     ("clear", "1 while the signal is fit to reward, else 0"),
     ("points", "points of the session"),
     ("phase", ", ".join(f"{code} {name}" for code, name in enumerate(PHASES))),
+    ("prompt", ", ".join(f"{code} {name or 'nothing'}" for code, name in enumerate(PROMPTS))),
 )
 PUBLISHED = (PointEarned, StateChanged, SettingChanged, RoundStart, RoundStop)
 PRIVATE = ("by", "why")
@@ -53,6 +54,8 @@ class Frame(Protocol):
     def points(self) -> int: ...
     @property
     def phase(self) -> str: ...
+    @property
+    def prompt(self) -> str: ...
 
 
 class LslPublisher:
@@ -106,6 +109,7 @@ class LslPublisher:
                     float(frame.clear),
                     float(frame.points),
                     float(PHASES.index(frame.phase)),
+                    float(PROMPTS.index(frame.prompt)),
                 ]
             )
 

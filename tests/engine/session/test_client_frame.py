@@ -3,15 +3,17 @@ import math
 import numpy as np
 import pytest
 
-from engine.events import Reason, State, Tick
+from engine.events import STRETCHES, Reason, State, Tick
 from engine.session.client_frame import (
     CLEAR_AFTER_S,
     DECAY_S,
     ClientView,
     after_tick,
     frame_of,
+    shown_during,
     without_signal,
 )
+from engine.stream.phases import PHASES, PROMPTS
 
 TICK_S = 0.02
 N_HOLD = 25
@@ -121,4 +123,37 @@ def test_everything_fades_while_no_sample_comes() -> None:
 def test_a_frame_holds_what_the_view_holds() -> None:
     frame = frame_of(ClientView(0.25, 0.5, math.inf, 7), "rest")
     assert (frame.progress, frame.closeness, frame.clear) == (0.25, 0.5, True)
-    assert (frame.points, frame.phase) == (7, "rest")
+    assert (frame.points, frame.phase, frame.prompt) == (7, "rest", "")
+
+
+@pytest.mark.parametrize(
+    ("stretch", "eyes", "shown"),
+    [
+        ("baseline before", "open", ("baseline", "baseline")),
+        ("baseline after", "closed", ("baseline", "baseline closed")),
+        ("rest", "open", ("check", "rest")),
+        ("clench", "closed", ("check", "clench")),
+        ("blink", "open", ("check", "blink")),
+    ],
+)
+def test_a_stretch_shows_what_the_client_is_to_do(
+    stretch: str, eyes: str, shown: tuple[str, str]
+) -> None:
+    assert shown_during(stretch, eyes) == shown
+
+
+def test_every_stretch_has_a_phase_and_a_prompt_that_can_travel() -> None:
+    for stretch in STRETCHES:
+        phase, prompt = shown_during(stretch)
+        assert phase in PHASES and prompt in PROMPTS
+
+
+@pytest.mark.parametrize("phase", ["check", "baseline"])
+def test_a_check_and_a_baseline_show_no_reward(phase: str) -> None:
+    frame = frame_of(ClientView(0.9, 0.8, 0.0, 7), phase, "rest")
+    assert (frame.progress, frame.closeness, frame.clear) == (0.0, 0.0, False)
+    assert (frame.points, frame.prompt) == (7, "rest")
+
+
+def test_no_prompt_stands_in_a_round() -> None:
+    assert frame_of(ClientView(), "training", "clench").prompt == ""

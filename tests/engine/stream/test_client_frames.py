@@ -10,6 +10,7 @@ import pytest
 from engine.session.messages import ClientFrame
 from engine.stream.client_frames import ClientFrameInlet, SharedFrame, frame_of, unlike_ours
 from engine.stream.outlets import FRAME_TYPE, LslPublisher
+from engine.stream.phases import PHASES, PROMPTS
 from tests.engine.stream.descriptions import stream
 from tests.lsl import Outlet, lsl
 
@@ -45,6 +46,7 @@ def test_a_client_display_on_another_computer_sees_each_frame(publisher: LslPubl
     frames.start()
     assert wait_for(frames, publisher, TRAINING)
     assert wait_for(frames, publisher, ClientFrame(0.0, 0.25, False, 4, "rest"))
+    assert wait_for(frames, publisher, ClientFrame(0.0, 0.0, False, 4, "check", "clench"))
     assert frames.trouble == ""
     frames.stop()
 
@@ -95,9 +97,10 @@ def test_a_stream_of_another_make_is_refused(lsl: str) -> None:
 
 def test_whatever_the_numbers_are_a_frame_stays_within_its_ranges() -> None:
     nan, inf = float("nan"), float("inf")
-    assert frame_of([0.5, 0.25, 1.0, 7.0, 2.0]) == SharedFrame(0.5, 0.25, True, 7, "rest")
-    assert frame_of([nan, inf, nan, nan, nan]) == SharedFrame(0.0, 0.0, False, 0, "ready")
-    assert frame_of([7, -1, 0.2, -3, 99]) == SharedFrame(1.0, 0.0, False, 0, "ended")
+    assert frame_of([0.5, 0.25, 1.0, 7.0, 2.0, 0.0]) == SharedFrame(0.5, 0.25, True, 7, "rest", "")
+    assert frame_of([nan, inf, nan, nan, nan, nan]) == SharedFrame(0.0, 0.0, False, 0, "ready", "")
+    last = SharedFrame(1.0, 0.0, False, 0, PHASES[-1], PROMPTS[-1])
+    assert frame_of([7, -1, 0.2, -3, 99, 99]) == last
 
 
 def test_a_stream_without_labels_is_no_frame() -> None:

@@ -86,7 +86,8 @@ def test_events_reach_a_recorder_and_what_is_private_does_not(publisher: LslPubl
 
 def test_the_streams_describe_themselves_and_say_nothing_personal(publisher: LslPublisher) -> None:
     frames, events = inlet_to(FRAME_NAME), inlet_to(EVENT_NAME)
-    assert frames.stream.labels == ("progress", "closeness", "clear", "points", "phase")
+    labels = ("progress", "closeness", "clear", "points", "phase", "prompt")
+    assert frames.stream.labels == labels
     assert frames.stream.kind == FRAME_TYPE
     assert frames.stream.channel_format == "float32"
     assert events.stream.kind == "Markers"
