@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Protocol
+from typing import Any, Protocol
 
 from engine.chunk import StreamInfo
 from engine.events import Entry, EstimatorChosen, Event, Note, PointEarned, Tick
@@ -15,7 +15,15 @@ from engine.session.description import responses_of
 from engine.session.foresight import Foreseer
 from engine.session.live import LiveSession
 from engine.session.lookout import Lookout
-from engine.session.messages import Batch, ClientControl, ClientFrame, Hello, Remark
+from engine.session.messages import (
+    Batch,
+    ClientControl,
+    ClientFrame,
+    Hello,
+    Reception,
+    Remark,
+    ToDesk,
+)
 from engine.session.status import StreamState, status_of
 from engine.session.window_process import Window
 from engine.stream.messages import Question
@@ -44,8 +52,10 @@ class Audience:
         control: ClientControl,
         say: Callable[[str], None],
         foreseer: Foreseer | None = None,
+        reception: Reception | None = None,
     ):
         self.control = control
+        self.reception = reception or Reception()
         self.questions: dict[str, Question] = {}
         self.stream = StreamState()
         self._children = children
@@ -119,6 +129,8 @@ class Audience:
         """Tell the desk what the session is."""
         plan, settings = live.pipeline.plan, live.pipeline.settings
         self._live = live
+        self._unsent, self._trace_cursor, self._view = [], 0, ClientView()
+        self._recent.clear()
         if self._foreseer is not None:
             self._lookout = Lookout(live, self._foreseer)
         self._hello = Hello(
@@ -145,6 +157,7 @@ class Audience:
         if not window.two_way:
             self._children.send(window.name, self.control)
             return
+        self._to_desk(self.reception)
         if self._hello is not None and self._live is not None:
             self._to_desk(self._hello)
             self._unsent = list(self._recent)
@@ -159,6 +172,21 @@ class Audience:
         """Introduce the session to the desk again."""
         if self._hello is not None:
             self._to_desk(self._hello)
+
+    def retitle(self, title: str) -> None:
+        """Say to the desk whose session this is."""
+        if self._hello is not None:
+            self._hello = replace(self._hello, title=title)
+            self._to_desk(self._hello)
+
+    def receive(self, **changes: Any) -> None:
+        """Tell the desk what has changed about the visit, the fields of `Reception`."""
+        self.reception = replace(self.reception, **changes)
+        self._to_desk(self.reception)
+
+    def tell(self, message: ToDesk) -> None:
+        """Tell the desk what it has asked for."""
+        self._to_desk(message)
 
     def ask(self, question: Question) -> None:
         """Put a question to the operator; it stands until it is answered."""

@@ -5,24 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from engine.chunk import StreamInfo
 from engine.errors import ConfigError, NudgelineError, SourceError
 from engine.events import SourceLost, SourceRemark, SourceReturned, WindowLost, WindowReturned
-from engine.session.asks import (
-    Ask,
-    AskAnswer,
-    AskClient,
-    AskMap,
-    AskNote,
-    AskNudge,
-    AskQuit,
-    AskRound,
-    AskUndo,
-)
+from engine.session.asks import Ask, AskRound
 from engine.session.audience import Audience
 from engine.session.children import Happening, WindowGivenUp, WindowGone, WindowReady
 from engine.session.latency import LatencyMeter
 from engine.session.live import LiveSession
+from engine.session.operator import Operator
+from engine.session.parts import Parts
 from engine.session.window_process import Window
 from engine.stream.messages import (
     ClockOffset,
@@ -53,20 +44,19 @@ class Conductor:
         self,
         audience: Audience,
         windows: Sequence[Window],
-        open_live: Callable[[StreamInfo], LiveSession],
+        parts: Parts,
         answer: Callable[[str, str], None],
         clock: Callable[[], float],
         *,
         by_itself: bool,
     ):
-        self.live: LiveSession | None = None
         self.over = ""
         self.error: NudgelineError | None = None
         self.latency = LatencyMeter()
         self.latency_from_stamp = LatencyMeter()
         self._audience = audience
-        self._open_live = open_live
-        self._answer = answer
+        self._parts = parts
+        self._operator = Operator(audience, parts, answer, clock)
         self._clock = clock
         self._by_itself = by_itself
         self._begun = False
@@ -78,6 +68,16 @@ class Conductor:
             for window in windows
             if window.needed
         }
+
+    @property
+    def live(self) -> LiveSession | None:
+        """The session's part that runs."""
+        return self._parts.live
+
+    @property
+    def chosen(self) -> bool:
+        """Whether it is known what to train: a stream is opened for nothing else."""
+        return self._parts.protocol is not None
 
     # ---- the source -----------------------------------------------------------------------------
 
@@ -103,7 +103,7 @@ class Conductor:
             stream.lag_s = message.lag_s
             self._data(live, message)
         elif isinstance(message, Segment):
-            live.segment(message.start_s, message.why)
+            live.segment(message.start_s - self._parts.began_s, message.why)
             self._begin_if_due()
         elif isinstance(message, Lost):
             self._lost_at = self._clock()
@@ -132,7 +132,7 @@ class Conductor:
             )
             return
         try:
-            self.live = live = self._open_live(info)
+            live = self._parts.open(info)
         except NudgelineError as error:
             self.fail(error)
             return
@@ -269,37 +269,7 @@ class Conductor:
 
     def asked(self, ask: Ask) -> None:
         """Do what the desk asks; what cannot be done becomes a remark, and a question again."""
-        try:
-            self._do(ask)
-        except ConfigError as error:
-            self._audience.remark(str(error))
-            if isinstance(ask, AskAnswer) and ask.key in self._audience.questions:
-                self._audience.ask(self._audience.questions[ask.key])
-
-    def _do(self, ask: Ask) -> None:
-        live = self.live
-        if isinstance(ask, AskQuit):
-            self.over = "the operator closed the session"
-        elif isinstance(ask, AskAnswer):
-            self._answer(ask.key, ask.value)
-            self._audience.questions.pop(ask.key, None)
-        elif isinstance(ask, AskClient):
-            self._audience.change_client(ask.control)
-            if live is not None:
-                live.recording.meta("client", asdict(ask.control))
-        elif live is None:
-            return  # Ready and Heartbeat say nothing here; the rest needs a stream
-        elif isinstance(ask, AskNudge):
-            live.nudge(ask)
-        elif isinstance(ask, AskUndo):
-            live.undo()
-        elif isinstance(ask, AskMap):
-            self._audience.map(ask.across, ask.up)
-        elif isinstance(ask, AskRound):
-            live.round(ask)
-        elif isinstance(ask, AskNote):
-            live.note(ask.text)
-        self._audience.tell_status()
+        self.over = self._operator.asked(ask) or self.over
 
 
 def _cause(window: Window) -> str:

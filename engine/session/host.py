@@ -12,22 +12,18 @@ import gc
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
-from datetime import UTC, datetime
+from pathlib import Path
 
-from engine.chunk import StreamInfo
-from engine.clinic import Clinic, make_recordings_folder
-from engine.errors import NudgelineError
-from engine.pipeline import Pipeline
+from engine.clinic import Clinic
+from engine.errors import ConfigError, NudgelineError
 from engine.protocol import Protocol, Rounds
 from engine.session.audience import PICTURE_S, Audience, Publisher
 from engine.session.children import Children, Patience
 from engine.session.conductor import Conductor
-from engine.session.description import filters_of, plan_values, program_version
 from engine.session.foresight import Foreseer
 from engine.session.interrupt import Interrupt
-from engine.session.live import LiveSession
-from engine.session.messages import ClientControl
-from engine.session.recording import Recording
+from engine.session.messages import ClientControl, Reception
+from engine.session.parts import Choose, Parts, shown_with
 from engine.session.result import SessionResult
 from engine.session.window_process import Window
 from engine.stream.messages import Source
@@ -40,13 +36,19 @@ ANCHOR_S = 60.0
 
 Clock = Callable[[], float]
 
+Filed = Callable[[Sequence[Path], str], Sequence[str]]
+"""Takes closed recordings and their passphrase; returns sentences for the operator."""
+
 
 def run_session(
     source: Source,
-    protocol: Protocol,
+    protocol: Protocol | None,
     clinic: Clinic,
     windows: Sequence[Window] = (),
     *,
+    reception: Reception | None = None,
+    choose: Choose | None = None,
+    filed: Filed | None = None,
     headless_seconds: float | None = None,
     publisher: Publisher | None = None,
     title: str = "Nudgeline",
@@ -60,40 +62,48 @@ def run_session(
 
     Parameters
     ----------
+    protocol : what is trained; None: the desk chooses, and no stream is opened before.
     windows : what to show. Without a two-way window the run is headless: rounds begin by
         themselves, and what would be asked ends the run with a ConfigError.
+    reception : what the desk is told first. choose : finds the protocols that it asks for.
+    filed : called with the closed recordings while the windows are still there; the sentences
+        that it returns are said to the operator.
     headless_seconds : one round of so many seconds of samples, begun by itself, and then the end.
     by : who nudges and notes, as the log names them; never a client's name.
     clock : seconds on the local LSL clock. say : where sentences go when there is no desk.
     """
     clock = clock or _lsl_clock()
-    rounds = protocol.rounds
+    rounds = None
     if headless_seconds is not None:
         rounds = Rounds(count=1, length_s=headless_seconds, rest_s=0.0)
+    reception = reception or Reception(demo=demo)
     children = Children(windows, clock, patience)
-    control = _control(protocol, clinic)
     watched = any(window.two_way for window in windows)
     foreseer = Foreseer() if watched else None
-    audience = Audience(children, windows, publisher, control, say or _to_standard_error, foreseer)
-
-    def open_live(info: StreamInfo) -> LiveSession:
-        pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
-        folder = make_recordings_folder(clinic)
-        recording = Recording(folder, f"{datetime.now(UTC):%Y%m%d-%H%M%S}-{protocol.slug}")
-        plan = pipeline.plan
-        recording.begin(protocol, info, program_version(), plan_values(plan, pipeline.settings))
-        for name, taps in filters_of(plan).items():
-            recording.taps(name, taps)
-        live = LiveSession(protocol, pipeline, recording, audience.hear, rounds=rounds, by=by)
-        audience.opened(live, info, title, demo)
-        gc.collect()
-        gc.freeze()  # what stands now stands to the end, and is not looked through again
-        return live
-
+    audience = Audience(
+        children,
+        windows,
+        publisher,
+        _control(protocol, clinic),
+        say or _to_standard_error,
+        foreseer,
+        reception,
+    )
+    parts = Parts(
+        audience,
+        clinic,
+        protocol,
+        choose or _chosen_before,
+        rounds=rounds,
+        title=title,
+        by=by,
+        passphrase=reception.passphrase,
+        demo=demo,
+    )
     conductor = Conductor(
         audience,
         windows,
-        open_live,
+        parts,
         source.answer,
         clock,
         by_itself=headless_seconds is not None or audience.desk is None,
@@ -101,12 +111,14 @@ def run_session(
     with Interrupt() as interrupt, ExitStack() as last:
         last.callback(gc.unfreeze)
         last.callback(children.stop)
-        last.callback(_close, conductor, audience, clock)
+        if filed is not None:
+            last.callback(_file, filed, parts, audience)
+        last.callback(_close, conductor, parts, clock)
         last.callback(source.stop)
         if foreseer is not None:
             last.callback(foreseer.stop)
         _loop(source, conductor, audience, children, clock, interrupt)
-    return _result(conductor)
+    return _result(conductor, parts)
 
 
 def _loop(
@@ -118,11 +130,14 @@ def _loop(
     interrupt: Interrupt,
 ) -> None:
     looked_at = anchored_at = float("-inf")
-    try:
-        source.start()
-    except NudgelineError as error:
-        conductor.fail(error)
+    started = False
     while not conductor.over:
+        if not started and conductor.chosen:
+            started = True
+            try:
+                source.start()
+            except NudgelineError as error:
+                conductor.fail(error)
         message = source.get(PICTURE_S / 2)
         if message is not None:
             conductor.source_said(message)
@@ -145,44 +160,44 @@ def _loop(
             conductor.over = interrupt.asked
 
 
-def _close(conductor: Conductor, audience: Audience, clock: Clock) -> None:
+def _close(conductor: Conductor, parts: Parts, clock: Clock) -> None:
     """End the round, let the windows see it, and close the recording."""
-    live = conductor.live
-    if live is None:
-        return
-    live.end("session closed")
-    audience.tell_status()
-    live.recording.anchor(clock())
-    live.recording.meta("ended", conductor.over or "a fault of the program")
     try:
-        live.recording.close()
+        parts.close(clock(), conductor.over or "a fault of the program")
     except NudgelineError as error:
         conductor.error = conductor.error or error
 
 
-def _result(conductor: Conductor) -> SessionResult:
-    live = conductor.live
+def _file(filed: Filed, parts: Parts, audience: Audience) -> None:
+    """Hand the closed recordings on, and say what came of it."""
+    if parts.paths:
+        for sentence in filed(parts.paths, parts.passphrase):
+            audience.remark(sentence)
+
+
+def _result(conductor: Conductor, parts: Parts) -> SessionResult:
     return SessionResult(
-        recording=live.recording.path if live is not None else None,
-        points=tuple(live.points) if live is not None else (),
-        seconds=live.pipeline.sample / live.pipeline.plan.sfreq if live is not None else 0.0,
+        recordings=tuple(parts.paths),
+        points=tuple(parts.points),
+        seconds=parts.seconds,
         latency=conductor.latency.summary(),
         latency_from_stamp=conductor.latency_from_stamp.summary(),
         ended=conductor.over,
         error=conductor.error,
-        summary=live.summary() if live is not None else {},
+        summary=parts.summary,
     )
 
 
-def _control(protocol: Protocol, clinic: Clinic) -> ClientControl:
-    scene = protocol.client
-    return ClientControl(
-        scene=scene.scene,
-        closeness=scene.closeness,
-        tone=scene.tone,
-        volume=scene.volume,
-        screen=clinic.windows.client_screen,
+def _chosen_before(protocol: str, site: str) -> Protocol:
+    raise ConfigError(
+        f"protocol is {protocol!r}, but this session keeps the one that it was started with; "
+        "close it and start another."
     )
+
+
+def _control(protocol: Protocol | None, clinic: Clinic) -> ClientControl:
+    control = ClientControl(screen=clinic.windows.client_screen)
+    return shown_with(protocol, control) if protocol is not None else control
 
 
 def _lsl_clock() -> Clock:

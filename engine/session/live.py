@@ -10,13 +10,16 @@ from collections.abc import Callable
 from typing import Any
 
 from engine.chunk import Chunk
-from engine.errors import ConfigError
+from engine.errors import ConfigError, bad_value
 from engine.events import (
+    TOPICS,
+    Entry,
     EstimatorChosen,
     Event,
     HoldOff,
     HoldOffEnd,
     Input,
+    LimitSet,
     Note,
     Nudge,
     PointEarned,
@@ -135,6 +138,26 @@ class LiveSession:
     def note(self, text: str) -> None:
         """Note a line of the operator's, at this moment."""
         self.log(Note(self.pipeline.sample, self.pipeline.time_s, text, self._by))
+
+    def describe(self, by: str) -> None:
+        """Name the operator from here on."""
+        self._by = by
+
+    def entry(self, topic: str, values: dict[str, Any]) -> None:
+        """Write down something under one of `engine.events.TOPICS`; ConfigError on another."""
+        if topic not in TOPICS:
+            raise bad_value("topic", topic, "one of " + ", ".join(TOPICS), "choose one of them")
+        self.log(Entry(self.pipeline.sample, self.pipeline.time_s, topic, dict(values), self._by))
+
+    def mark(self, what: str) -> None:
+        """Mark this moment; an adverse effect stops the reward at once."""
+        if what == "adverse":
+            self._turn(self._plan.stop(self.rounds, self.pipeline.sample, "adverse effect"))
+        self.entry(what, {"marked": True})
+
+    def limit(self, key: str, value: float, how: str) -> None:
+        """Set a limit of clearness, microvolts; ConfigError when it is out of range."""
+        self._apply(LimitSet(self.pipeline.sample, key, value, self._by, how))
 
     def nudge(self, ask: AskNudge) -> None:
         """Change a setting; raises ConfigError, and changes nothing, when it is out of range."""

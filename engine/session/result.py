@@ -17,7 +17,7 @@ class SessionResult:
 
     Attributes
     ----------
-    recording : the file, None when no sample came.
+    recordings : the files, one a part; empty when no sample came.
     seconds : samples fed, in seconds.
     latency : from the arrival of a tick's last sample to its being told to the windows; of live
         samples only, while every needed window was open.
@@ -26,7 +26,7 @@ class SessionResult:
     ended : how it ended, a few words; error : what went wrong, None when nothing did.
     """
 
-    recording: Path | None
+    recordings: tuple[Path, ...]
     points: tuple[PointEarned, ...]
     seconds: float
     latency: Latency
@@ -34,6 +34,11 @@ class SessionResult:
     ended: str
     error: NudgelineError | None = None
     summary: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def recording(self) -> Path | None:
+        """The file of the last part."""
+        return self.recordings[-1] if self.recordings else None
 
     @property
     def exit_status(self) -> int:

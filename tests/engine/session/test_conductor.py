@@ -1,12 +1,10 @@
 """The host's side of a session with windows, without processes: what is said, and what follows."""
 
 from pathlib import Path
-from typing import Any, cast
 
 import numpy as np
 import pytest
 
-from engine.chunk import StreamInfo
 from engine.errors import SourceError
 from engine.events import (
     HoldOff,
@@ -19,92 +17,13 @@ from engine.events import (
     WindowLost,
     WindowReturned,
 )
-from engine.pipeline import Pipeline
 from engine.session.asks import AskAnswer, AskClient, AskNote, AskNudge, AskQuit, AskRound
-from engine.session.audience import REMEMBERED_S, Audience
-from engine.session.children import Children, WindowGivenUp, WindowGone, WindowReady
-from engine.session.conductor import Conductor
-from engine.session.live import LiveSession
+from engine.session.audience import REMEMBERED_S
+from engine.session.children import WindowGivenUp
 from engine.session.messages import Batch, ClientControl, ClientFrame, Hello, Remark, Status
-from engine.session.recording import Recording
-from engine.session.window_process import Window
-from engine.stream.messages import Data, Ended, Lost, Opened, Question, Segment
+from engine.stream.messages import Data, Ended, Lost, Question
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm
-from tests.engine.session.fakes import ScriptedClock, ScriptedSource
-
-DESK = Window("desk", "nowhere:main", needed=True, two_way=True)
-CLIENT = Window("client display", "nowhere:main", needed=True)
-
-
-class Windows:
-    """Stands in for the processes: who is ready, and what each was sent."""
-
-    def __init__(self) -> None:
-        self.ready: set[str] = set()
-        self.sent: list[tuple[str, Any]] = []
-
-    def is_ready(self, name: str) -> bool:
-        return name in self.ready
-
-    def send(self, name: str, message: Any) -> None:
-        if name in self.ready:
-            self.sent.append((name, message))
-
-
-class Room:
-    """A session with a desk and a client display in one room."""
-
-    def __init__(self, folder: Path, *, by_itself: bool = False):
-        self.windows = Windows()
-        self.clock = ScriptedClock()
-        self.source = ScriptedSource(iter(()), self.clock)
-        self.said: list[str] = []
-        self.audience = Audience(
-            cast(Children, self.windows), (DESK, CLIENT), None, ClientControl(), self.said.append
-        )
-        self.folder = folder
-        self.conductor = Conductor(
-            self.audience,
-            (DESK, CLIENT),
-            self.open_live,
-            self.source.answer,
-            self.clock,
-            by_itself=by_itself,
-        )
-
-    def open_live(self, info: StreamInfo) -> LiveSession:
-        recording = Recording(self.folder, "session")
-        recording.begin(PROTOCOL, info, "0.1.0", {})
-        pipeline = Pipeline(PROTOCOL, info.ch_names, info.sfreq)
-        live = LiveSession(PROTOCOL, pipeline, recording, self.audience.hear)
-        self.audience.opened(live, info, "a title", False)
-        return live
-
-    @property
-    def live(self) -> LiveSession:
-        assert self.conductor.live is not None
-        return self.conductor.live
-
-    def ready(self, window: Window) -> None:
-        self.windows.ready.add(window.name)
-        self.conductor.window_happened(WindowReady(window))
-
-    def gone(self, window: Window, why: str = "it ended with status 3", left: bool = False) -> None:
-        self.windows.ready.discard(window.name)
-        self.conductor.window_happened(WindowGone(window, why, left))
-
-    def opened(self) -> None:
-        self.conductor.source_said(Opened(INFO, 250.1))
-        self.conductor.source_said(Segment(0.0, "start"))
-
-    def data(self, seconds: float) -> None:
-        for chunk in chunks_of(rhythm(seconds)):
-            self.clock.now += chunk.n_samples / INFO.sfreq
-            self.conductor.source_said(Data(chunk))
-            self.audience.pictures(self.clock.now)
-
-    def told(self, window: Window, *kinds: type) -> list[Any]:
-        return [m for name, m in self.windows.sent if name == window.name and isinstance(m, kinds)]
+from tests.engine.session.room import CLIENT, DESK, Room
 
 
 @pytest.fixture
