@@ -33,12 +33,9 @@ class WritingLine(QLineEdit):
         self.setStyleSheet(
             f"QLineEdit {{ background: {palette.ground}; color: {palette.text};"
             f" border: 1px solid {palette.line}; border-radius: {px(4)}px;"
-            f" padding: 0 {px(8)}px; }}"
+            f" padding: 0 {px(8)}px; placeholder-text-color: {palette.muted}; }}"
             f" QLineEdit:focus {{ border-color: {palette.focus}; }}"
         )
-        colours = self.palette()
-        colours.setColor(colours.ColorRole.PlaceholderText, look.colour("muted"))
-        self.setPalette(colours)
 
     def keyPressEvent(self, event: QKeyEvent | None) -> None:
         assert event is not None
