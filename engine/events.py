@@ -1,9 +1,9 @@
 """The vocabulary of a session: what goes into the pipeline and what comes out of it.
 
 Inputs are what a recording must hold, in order, to score the session again: chunks of samples
-(``engine.chunk``), segments, rounds, nudges and holds-off. Outputs are what happened: a row for
-every tick, and events. All are frozen; `to_record` and `from_record` turn any of them but the
-tick into plain values for a recording, a pipe or a marker stream.
+(``engine.chunk``), segments, rounds, nudges, limits and holds-off. Outputs are what happened: a
+row for every tick, and events. All are frozen; `to_record` and `from_record` turn any of them but
+the tick into plain values for a recording, a pipe or a marker stream.
 
 Positions are counted in samples fed since the session began (``sample``): an input with
 ``sample`` = n came after exactly n samples, and takes effect at the next tick.
@@ -93,7 +93,18 @@ class Nudge:
     how: str = "key"
 
 
-Input = SegmentStart | RoundStart | RoundStop | HoldOff | HoldOffEnd | Nudge
+@dataclass(frozen=True)
+class LimitSet:
+    """A limit of clearness set to ``value`` µV: ``key`` is one of `engine.protocol.LIMITS`."""
+
+    sample: int
+    key: str
+    value: float
+    by: str = "operator"
+    how: str = "check"
+
+
+Input = SegmentStart | RoundStart | RoundStop | HoldOff | HoldOffEnd | Nudge | LimitSet
 
 
 # ---- outputs ------------------------------------------------------------------------------
@@ -147,6 +158,20 @@ class StateChanged:
 @dataclass(frozen=True)
 class SettingChanged:
     """A nudge took effect at ``tick`` (thresholds: the next; the rest: the next hold)."""
+
+    tick: int
+    sample: int
+    onset_s: float
+    key: str
+    old: float
+    new: float
+    by: str
+    how: str
+
+
+@dataclass(frozen=True)
+class LimitChanged:
+    """A limit of clearness took effect at ``tick``, microvolts."""
 
     tick: int
     sample: int
@@ -258,7 +283,7 @@ TOPICS = (
 )
 """What an `Entry` may be about."""
 
-Output = PointEarned | StateChanged | SettingChanged | EstimatorChosen
+Output = PointEarned | StateChanged | SettingChanged | LimitChanged | EstimatorChosen
 SessionEvent = (
     Note
     | SourceLost
@@ -281,9 +306,11 @@ KINDS: dict[str, type] = {
         HoldOff,
         HoldOffEnd,
         Nudge,
+        LimitSet,
         PointEarned,
         StateChanged,
         SettingChanged,
+        LimitChanged,
         EstimatorChosen,
         Note,
         SourceLost,

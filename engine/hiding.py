@@ -29,7 +29,7 @@ class Hiding:
         self.restart()
 
     def plan_changed(self, plan: Plan) -> None:
-        """Take over a plan that differs in its estimator alone: the guard is derived from it."""
+        """Take over a plan with another estimator or other limits: the guard is derived anew."""
         self._plan = plan
         self.settings_changed(self._settings)
 

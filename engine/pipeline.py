@@ -16,6 +16,8 @@ from engine.events import (
     HoldOff,
     HoldOffEnd,
     Input,
+    LimitChanged,
+    LimitSet,
     Nudge,
     Output,
     PointEarned,
@@ -30,7 +32,7 @@ from engine.events import (
 )
 from engine.hiding import Hiding
 from engine.plan import Plan, plan_for
-from engine.protocol import Protocol
+from engine.protocol import ClearnessLimits, Protocol
 from engine.reward import criterion
 from engine.reward.criterion import CriterionState, Times
 from engine.settings import Settings
@@ -64,6 +66,8 @@ class Pipeline:
         self._partial = self._no_samples
         self._activate(self.settings)
         self._pending: list[Nudge] = []
+        self.limits: ClearnessLimits = protocol.clearness
+        self._limits_set: list[LimitSet] = []
         self._above = protocol.above
         self._in_round = False
         self._holds_off: set[str] = set()
@@ -93,7 +97,7 @@ class Pipeline:
     def apply(self, event: Input) -> None:
         """Take an input that is not samples; it takes effect at the next tick.
 
-        Raises ConfigError on a nudge out of range, and changes nothing then.
+        Raises ConfigError on a nudge or a limit out of range, and changes nothing then.
         """
         if isinstance(event, SegmentStart):
             self._start_segment(event)
@@ -106,6 +110,9 @@ class Pipeline:
             self._holds_off.add(event.why)
         elif isinstance(event, HoldOffEnd):
             self._holds_off.discard(event.why)
+        elif isinstance(event, LimitSet):
+            self.limits = self.limits.changed(event.key, event.value)
+            self._limits_set.append(event)
         else:
             self.settings = self.settings.changed(event.key, event.value)
             self._pending.append(event)
@@ -164,6 +171,7 @@ class Pipeline:
         self._fresh = False
 
         changes = self._due_changes()
+        limits = self._due_limits()
         averaged = self._averaged()
         reasons, trace = self._hiding.step(block, decimated, missing)
         self.trace.append(trace)
@@ -192,23 +200,30 @@ class Pipeline:
             closeness=criterion.closeness(averaged, self._active.thresholds_uv, self._above),
         )
         self._tick += 1
-        return [tick, *self._events(tick, changes, verdict.point)]
+        return [tick, *self._events(tick, changes, limits, verdict.point)]
 
-    def _events(self, tick: Tick, changes: list[tuple[Nudge, float]], point: bool) -> list[Output]:
+    def _events(
+        self,
+        tick: Tick,
+        changes: list[tuple[Nudge, float]],
+        limits: list[tuple[LimitSet, float]],
+        point: bool,
+    ) -> list[Output]:
+        at = (tick.tick, tick.sample, tick.time_s)
         events: list[Output] = [
-            SettingChanged(tick.tick, tick.sample, tick.time_s, n.key, old, n.value, n.by, n.how)
-            for n, old in changes
+            SettingChanged(*at, n.key, old, n.value, n.by, n.how) for n, old in changes
         ]
+        events += [LimitChanged(*at, s.key, old, s.value, s.by, s.how) for s, old in limits]
         if self._chosen is not None:
-            events.append(EstimatorChosen(tick.tick, tick.sample, tick.time_s, *self._chosen))
+            events.append(EstimatorChosen(*at, *self._chosen))
             self._chosen = None
         now = (tick.state, tick.reasons if tick.state is State.OBSCURED else ())
         if now != self._shown:
             self._shown = now
-            events.append(StateChanged(tick.tick, tick.sample, tick.time_s, *now))
+            events.append(StateChanged(*at, *now))
         if point:
             self._points += 1
-            events.append(PointEarned(tick.tick, tick.sample, tick.time_s, self._points))
+            events.append(PointEarned(*at, self._points))
         return events
 
     def _derive(self, samples: Floats) -> tuple[Floats, bool]:
@@ -237,6 +252,20 @@ class Pipeline:
             self._activate(self._active.changed(nudge.key, nudge.value))
         if changes:
             self._hiding.settings_changed(self._active)
+        return changes
+
+    def _due_limits(self) -> list[tuple[LimitSet, float]]:
+        """Let limits of clearness take effect, also on the plans of rounds to come."""
+        changes = []
+        limits = self.plan.protocol.clearness
+        for event in self._limits_set:
+            changes.append((event, limits.value(event.key)))
+            limits = limits.changed(event.key, event.value)
+        if changes:
+            self._limits_set = []
+            self.plan = self.plan.with_limits(limits)
+            self._tuning.plan = self._tuning.plan.with_limits(limits)
+            self._hiding.plan_changed(self.plan)
         return changes
 
     def _remember(self, fast: Floats) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from engine.channels import match_channel, parse_montage
 from engine.chunk import Floats
 from engine.errors import ConfigError, bad_value
-from engine.protocol import SCALES, Condition, Protocol
+from engine.protocol import SCALES, ClearnessLimits, Condition, Protocol
 from engine.settings import Settings
 from engine.signal.amplitude import Estimator, analytic_fir
 from engine.signal.butterworth import butterworth
@@ -69,6 +69,14 @@ class Plan:
     @property
     def decimator(self) -> Decimator:
         return self.estimator.decimator
+
+    def with_limits(self, limits: ClearnessLimits) -> Plan:
+        """Return the plan with other limits of clearness: nothing of it is designed anew."""
+        return replace(
+            self,
+            protocol=replace(self.protocol, clearness=limits),
+            clearness=replace(self.clearness, limits=limits),
+        )
 
     def tails(self, settings: Settings) -> tuple[Tail, ...]:
         """Return what disturbances leave in each condition's averaged amplitude."""

@@ -5,20 +5,27 @@ Every key, its unit and its range are written in the comments of ``configs/proto
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from engine.errors import bad_value
 from engine.settings import AVERAGING_S, HOLD_S, QUIET_S, THRESHOLD_UV, Settings
 from engine.toml_checks import Table, raise_mistakes, read_toml
 
 SCALES = {"peak": 1.0, "rms": 2.0**-0.5, "peak-to-peak": 2.0}
 """Factor from the amplitude of a sine, in microvolts peak, to each scale."""
 
+SCENES = ("shore", "bowl", "still")
+"""What a client may look at: a shore at dusk, a bowl for children, and least of all."""
 ESTIMATORS = ("analytic-fir", "tuned", "butterworth")
 DELAY_S = (0.04, 1.0)
 DIRECTIONS = ("above", "below")
+
+LIMITS = {"clearness.muscle": (0.5, 200.0), "clearness.blink": (20.0, 1000.0)}
+"""The limits that a running session may set for its client, with their ranges, µV."""
 
 _SLUG = re.compile(r"[a-z][a-z0-9_]*")
 
@@ -59,6 +66,25 @@ class ClearnessLimits:
     flat_uv: float = 0.2
     guard_s: float = 0.3
     blink_channels: tuple[str, ...] = ()
+
+    def value(self, key: str) -> float:
+        """Return the limit under ``key`` of `LIMITS`; ConfigError on an unknown key."""
+        return float(getattr(self, _field(key)))
+
+    def changed(self, key: str, value: float) -> ClearnessLimits:
+        """Return limits with ``key`` at ``value`` µV; ConfigError if out of range."""
+        field = _field(key)
+        low, high = LIMITS[key]
+        if not math.isfinite(value) or not low <= value <= high:
+            raise bad_value(key, value, f"{low:g} to {high:g} µV", "choose a value in between")
+        changed: dict[str, Any] = {field: float(value)}
+        return replace(self, **changed)
+
+
+def _field(key: str) -> str:
+    if key not in LIMITS:
+        raise bad_value("limit", key, "one of " + ", ".join(LIMITS), "correct the name")
+    return key.removeprefix("clearness.") + "_uv"
 
 
 @dataclass(frozen=True)
@@ -247,8 +273,8 @@ def _clearness(table: Table) -> ClearnessLimits:
     limits = ClearnessLimits(
         limit_uv=table.number("limit_uv", 20, 1000, "µV", default.limit_uv),
         step_uv=table.number("step_uv", 10, 1000, "µV", default.step_uv),
-        muscle_uv=table.number("muscle_uv", 0.5, 200, "µV", default.muscle_uv),
-        blink_uv=table.number("blink_uv", 20, 1000, "µV", default.blink_uv),
+        muscle_uv=table.number("muscle_uv", *LIMITS["clearness.muscle"], "µV", default.muscle_uv),
+        blink_uv=table.number("blink_uv", *LIMITS["clearness.blink"], "µV", default.blink_uv),
         flat_uv=table.number("flat_uv", 0.001, 5, "µV", default.flat_uv),
         guard_s=table.number("guard_s", 0.3, 5, "s", default.guard_s),
         blink_channels=table.texts("blink_channels", []),
@@ -282,7 +308,7 @@ def _rounds(table: Table) -> Rounds:
 def _client(table: Table) -> ClientScene:
     default = ClientScene()
     scene = ClientScene(
-        scene=table.choice("scene", ("shore",), default.scene),
+        scene=table.choice("scene", SCENES, default.scene),
         closeness=table.flag("closeness", default.closeness),
         tone=table.flag("tone", default.tone),
         volume=table.number("volume", 0, 1, "", default.volume),

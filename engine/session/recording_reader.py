@@ -109,16 +109,20 @@ class RecordedSession:
         reasons = [Reason[name] for name in self._listed("reasons")]
         query = "SELECT first_tick, n_ticks, samples, fast_uv, states, reasons FROM ticks"
         for first, n, samples, fast, codes, bits in _rows(self.path, f"{query} ORDER BY 1"):
-            yield LoggedTicks(
-                first,
-                np.frombuffer(samples, "<i8"),
-                np.frombuffer(fast, "<f8").reshape(n, -1),
-                tuple(states[code] for code in codes),
-                tuple(
-                    tuple(reason for place, reason in enumerate(reasons) if mask >> place & 1)
-                    for mask in np.frombuffer(bits, "<u2").tolist()
-                ),
-            )
+            try:
+                ticks = LoggedTicks(
+                    first,
+                    np.frombuffer(samples, "<i8"),
+                    np.frombuffer(fast, "<f8").reshape(n, -1),
+                    tuple(states[code] for code in codes),
+                    tuple(
+                        tuple(reason for place, reason in enumerate(reasons) if mask >> place & 1)
+                        for mask in np.frombuffer(bits, "<u2").tolist()
+                    ),
+                )
+            except (ValueError, TypeError, IndexError) as error:
+                raise _damaged(self.path, f"the ticks from {first} on ({error})") from None
+            yield ticks
 
     def taps(self) -> dict[str, NDArray[np.generic]]:
         """Return the taps of every filter as it ran."""

@@ -16,6 +16,7 @@ import pylsl
 from engine.errors import SourceError
 from engine.events import (
     Event,
+    LimitChanged,
     PointEarned,
     RoundStart,
     RoundStop,
@@ -37,7 +38,7 @@ FRAME_CHANNELS = (
     ("phase", ", ".join(f"{code} {name}" for code, name in enumerate(PHASES))),
     ("prompt", ", ".join(f"{code} {name or 'nothing'}" for code, name in enumerate(PROMPTS))),
 )
-PUBLISHED = (PointEarned, StateChanged, SettingChanged, RoundStart, RoundStop)
+PUBLISHED = (PointEarned, StateChanged, SettingChanged, LimitChanged, RoundStart, RoundStop)
 PRIVATE = ("by", "why")
 
 
@@ -95,7 +96,7 @@ class LslPublisher:
             )
 
     def event(self, event: Event) -> None:
-        """Publish a point, a state, a setting or a round; anything else is passed over."""
+        """Publish a point, a state, a setting, a limit or a round; pass over anything else."""
         if self._events is not None and isinstance(event, PUBLISHED):
             self._events.push_sample([published(event)])
 

@@ -28,6 +28,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def tampered(whole: Path, folder: Path, tamper: Callable[[tables.Connection], object]) -> Proof:
     """Verify a copy in which something was changed by hand."""
     path = folder / whole.name
+    path.parent.mkdir(exist_ok=True)
     shutil.copyfile(whole, path)
     with closing(tables.connect(path)) as connection:
         tamper(connection)
@@ -148,7 +149,7 @@ def test_a_state_or_reason_changed_is_found(
         first, blob = connection.execute(
             f"SELECT first_tick, {column} FROM ticks WHERE first_tick > 300 LIMIT 1"
         ).fetchone()
-        changed = bytes([blob[0] ^ 1]) + blob[1:]
+        changed = bytes([blob[0] - 1 if blob[0] else 1]) + blob[1:]
         connection.execute(f"UPDATE ticks SET {column} = ? WHERE first_tick = ?", (changed, first))
 
     proof = tampered(whole, tmp_path, tamper)
@@ -202,3 +203,24 @@ def test_what_a_kill_leaves_is_proved(seed: int, tmp_path: Path) -> None:
     proof = verify(session)
     assert proof.difference is None
     assert proof.cut_off and session.n_samples >= acknowledged
+
+
+def test_limits_set_on_the_way_are_proved_and_one_changed_by_hand_is_found(tmp_path: Path) -> None:
+    live = begun_live(tmp_path)
+    live.segment(0.0, "start")
+    live.round(AskRound("start"))
+    for number, chunk in enumerate(chunks_of(rhythm(12.0))):
+        if number == 100:
+            live.limit("clearness.muscle", 0.5, "check")
+        live.data(chunk)
+    live.recording.close()
+    assert live.recording.path is not None
+    proof = verify(read_session(live.recording.path))
+    assert proof.proved and proof.n_ticks == 12 * 50
+
+    def tamper(connection: tables.Connection) -> None:
+        rewritten(connection, "LimitSet", 0, value=0.6)
+
+    changed = tampered(live.recording.path, tmp_path / "copy", tamper)
+    assert changed.difference is not None
+    assert changed.difference.what == "a limit taking effect"

@@ -15,6 +15,8 @@ import pytest
 from engine.events import (
     Event,
     HoldOff,
+    LimitChanged,
+    LimitSet,
     Note,
     Nudge,
     PointEarned,
@@ -39,6 +41,7 @@ TRAINING = ClientFrame(0.5, 0.75, True, 3, "training")
 POINT = PointEarned(10, 60, 0.24, 1)
 STATE = StateChanged(11, 66, 0.264, State.OBSCURED, (Reason.GAP, Reason.GUARD))
 SETTING = SettingChanged(12, 72, 0.288, "smr.threshold", 4.0, 4.2, "Dr Finch", "key")
+LIMIT = LimitChanged(13, 78, 0.312, "clearness.muscle", 6.0, 4.0, "Dr Finch", "check")
 
 
 @pytest.fixture
@@ -61,6 +64,8 @@ def test_a_point_and_a_state_come_back_from_their_markers() -> None:
 def test_who_nudged_and_why_a_round_ended_stay_in_the_house() -> None:
     assert "Finch" not in published(SETTING)
     assert json.loads(published(SETTING))["new"] == 4.2
+    assert "Finch" not in published(LIMIT)
+    assert json.loads(published(LIMIT))["new"] == 4.0
     assert "dizzy" not in published(RoundStop(5, "client dizzy"))
 
 
@@ -69,10 +74,11 @@ def test_events_reach_a_recorder_and_what_is_private_does_not(publisher: LslPubl
     hidden: list[Event] = [
         Note(5, 0.02, "slept badly"),
         Nudge(5, "hold", 0.5),
+        LimitSet(5, "clearness.muscle", 4.0),
         HoldOff(5, "the desk is gone"),
         SegmentStart(0, 0.0),
     ]
-    shown: list[Event] = [RoundStart(6), POINT, STATE, SETTING, RoundStop(80)]
+    shown: list[Event] = [RoundStart(6), POINT, STATE, SETTING, LIMIT, RoundStop(80)]
     for event in [*hidden, *shown]:
         publisher.event(event)
     kinds: list[str] = []
