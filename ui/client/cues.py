@@ -39,7 +39,7 @@ class Cues:
             if frame.points > last.points:
                 self._mixer.play("chime")
             if frame.phase != last.phase:
-                self._mark_phase(frame.phase)
+                self._mark_phase(last.phase, frame.phase)
         self._set_tone()
 
     def passed(self, dt_s: float) -> None:
@@ -53,8 +53,11 @@ class Cues:
             self._mixer.play("hidden")
             self._since_cue_s = 0.0
 
-    def _mark_phase(self, phase: str) -> None:
-        name = {"training": "start", "rest": "rest", "ended": "ended"}.get(phase)
+    def _mark_phase(self, last: str, phase: str) -> None:
+        name = {"training": "start", "baseline": "start", "rest": "rest", "ended": "ended"}.get(
+            phase,
+            "rest" if last == "baseline" else None,  # eyes that are closed cannot read
+        )
         if name is not None:
             self._mixer.play(name)
 

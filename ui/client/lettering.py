@@ -9,6 +9,10 @@ from PyQt6.QtGui import QColor, QFont, QFontMetricsF, QPainter
 
 from ui.client.easing import soft
 from ui.client.moment import Moment
+from ui.client.words import PROMPT_WORDS
+
+MESSAGE, PROMPT = 0.036, 0.046
+"""Size of a message, and of what the client is asked for, as shares of the height."""
 
 Colour = tuple[int, int, int, int]
 """Red, green, blue, opacity, 0-255."""
@@ -44,7 +48,8 @@ class Lettering:
             self._draw_message(painter, width, height, view)
 
     def _draw_message(self, painter: QPainter, width: int, height: int, view: Moment) -> None:
-        font = self._font(max(0.036 * height, 10.0), spaced=True)
+        tall = PROMPT if view.words in PROMPT_WORDS.values() else MESSAGE
+        font = self._font(max(tall * height, 10.0), spaced=True)
         measure = QFontMetricsF(font)
         wide = measure.horizontalAdvance(view.words)
         painter.setFont(font)

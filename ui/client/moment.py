@@ -12,6 +12,7 @@ from ui.client.words import (
     CHECK,
     CHECK_HIDDEN_WORDS,
     HIDDEN_WORDS,
+    PROMPT_WORDS,
     TRAINING,
     WAITING,
     WORDS,
@@ -59,7 +60,7 @@ class Moment:
 
     Attributes
     ----------
-    time_s : what idle movement follows; it stands still in a baseline.
+    time_s : what idle movement follows; it goes on in a baseline, which is taken as in training.
     level : the hold's progress, as it is drawn. warmth : of the scene, by closeness.
     fog : how far the scene is covered while the signal is hidden. night : the dusk of a rest.
     lit : points whose mark is there fully. kindling : share of each mark that is coming up.
@@ -100,11 +101,10 @@ def next_moment(view: M, frame: ClientFrame, dt_s: float, closeness: bool, pace:
     lit, kindling, crest_s = _marks(view, frame, dt_s, pace)
     progress = 1.0 if crest_s > 0 else frame.progress
     hidden_s, hidden, fog = _cover(view, frame, dt_s, pace)
-    words, strength = _words(view, _wanted_words(frame.phase, hidden), dt_s, pace.words_s)
-    moving = pace.idle and frame.phase != BASELINE
+    words, strength = _words(view, _wanted_words(frame, hidden), dt_s, pace.words_s)
     return replace(
         view,
-        time_s=view.time_s + dt_s * moving,
+        time_s=view.time_s + dt_s * pace.idle,
         level=_eased(view.level, progress if training else 0.0, dt_s, pace.rise_s, pace.fall_s),
         warmth=_eased(
             view.warmth,
@@ -160,10 +160,12 @@ def _marks(
     )
 
 
-def _wanted_words(phase: str, hidden: bool) -> str:
+def _wanted_words(frame: ClientFrame, hidden: bool) -> str:
+    if frame.phase in (CHECK, BASELINE) and frame.prompt in PROMPT_WORDS:
+        return PROMPT_WORDS[frame.prompt]  # words that came and went would draw the eyes
     if hidden:
-        return CHECK_HIDDEN_WORDS if phase == CHECK else HIDDEN_WORDS
-    return WORDS.get(phase, "")
+        return CHECK_HIDDEN_WORDS if frame.phase == CHECK else HIDDEN_WORDS
+    return WORDS.get(frame.phase, "")
 
 
 def _words(view: Moment, wanted: str, dt_s: float, length_s: float) -> tuple[str, float]:

@@ -29,9 +29,10 @@ from PyQt6.QtWidgets import QApplication, QWidget
 from engine.session.messages import ClientControl, ClientFrame, Goodbye, ToClient
 from ui.client.awake import keep_awake
 from ui.client.cues import Cues
+from ui.client.farewell import Farewell
 from ui.client.mixer import Mixer
 from ui.client.pace import SHORTEST_MS, next_interval_ms
-from ui.client.scenes import scene_called
+from ui.client.scenes import begun, scene_called
 from ui.client.screens import place, place_first
 from ui.client.sound import Player, SoundError
 from ui.client.words import NO_SOUND
@@ -87,6 +88,7 @@ class ClientWindow(QWidget):
         self._frame: ClientFrame | None = None
         self._scene = scene_called(self._control.scene)
         self._view: Any = self._scene.first()
+        self._farewell = Farewell()
         self._player = Player(Mixer(self._control.volume))
         self._cues = Cues(self._player.mixer)
         self._sound_missing = ""
@@ -150,6 +152,7 @@ class ClientWindow(QWidget):
         if self._frame is not None:
             closeness = self._control.closeness
             self._view = self._scene.step(self._view, self._frame, dt_s, closeness)
+        self._farewell.passed(dt_s)
         audible = not self._control.muted and self._control.volume > 0
         sign = NO_SOUND if self._sound_missing and audible else ""
         self._view = replace(self._view, sign=sign)
@@ -167,6 +170,7 @@ class ClientWindow(QWidget):
             self._drawn_at_size = self.size()
         rect = QRectF(0, 0, self._drawn_at_size.width(), self._drawn_at_size.height())
         self._scene.paint(painter, rect, self._view)
+        self._farewell.paint(painter, rect)
         painter.end()
         self.frames_drawn += 1
 
@@ -205,8 +209,10 @@ class ClientWindow(QWidget):
 
     def _take_control(self, control: ClientControl) -> None:
         if control.scene != self._control.scene:
+            size, scale = self._drawn_at_size, self.devicePixelRatioF()
+            self._farewell.take(self._scene, self._view, size, scale)
             self._scene = scene_called(control.scene)
-            self._view = self._scene.first()
+            self._view = begun(self._scene, self._view)
         self._control = control
         with self._player.lock:
             self._cues.control(control)

@@ -13,6 +13,14 @@ WORDS = {
     "rest": "rest",
     "ended": "thank you",
 }
+PROMPT_WORDS = {
+    "rest": "sit still",
+    "clench": "clench your jaw",
+    "blink": "blink a few times",
+    "baseline": "eyes open, just rest",
+    "baseline closed": "eyes closed, just rest",
+}
+"""What the client is asked for in a check or a baseline: it stays while it is to be done."""
 HIDDEN_WORDS = "signal hidden: sit easy"
 CHECK_HIDDEN_WORDS = "hidden for a moment"
 """In the signal check the client clenches or blinks on purpose; nothing is to be mended."""

@@ -1,4 +1,4 @@
-"""Real pictures of the shore for the tests, and what was written into them."""
+"""Real pictures of the scenes for the tests, and what was written into them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ from PyQt6.QtCore import QRectF
 from PyQt6.QtGui import QImage, QPainter
 
 from engine.session.messages import ClientFrame
-from ui.client.shore import ShoreView, paint_shore, step_shore
+from ui.client.moment import Moment
+from ui.client.scenes import SCENES
+from ui.client.shore import ShoreView, step_shore
 
 Picture = NDArray[np.uint8]
 """(height, width, 3): red, green, blue."""
@@ -28,11 +30,13 @@ class WritingPainter(QPainter):
         return super().drawText(*arguments)
 
 
-def draw(view: ShoreView, width: int = 320, height: int = 180) -> tuple[Picture, list[str]]:
+def draw(
+    view: Moment, width: int = 320, height: int = 180, scene: str = "shore"
+) -> tuple[Picture, list[str]]:
     """Return the picture of a view, and every text in it."""
     image = QImage(width, height, QImage.Format.Format_RGB32)
     painter = WritingPainter(image)
-    paint_shore(painter, QRectF(0, 0, width, height), view)
+    SCENES[scene].paint(painter, QRectF(0, 0, width, height), view)
     painter.end()
     bits = image.constBits()
     assert bits is not None
@@ -41,9 +45,9 @@ def draw(view: ShoreView, width: int = 320, height: int = 180) -> tuple[Picture,
     return lines.reshape(height, width, 4)[..., 2::-1].copy(), painter.written
 
 
-def picture(view: ShoreView, width: int = 320, height: int = 180) -> Picture:
+def picture(view: Moment, width: int = 320, height: int = 180, scene: str = "shore") -> Picture:
     """Return the picture of a view alone."""
-    return draw(view, width, height)[0]
+    return draw(view, width, height, scene)[0]
 
 
 def frame(
@@ -52,9 +56,10 @@ def frame(
     clear: bool = True,
     points: int = 0,
     phase: str = "training",
+    prompt: str = "",
 ) -> ClientFrame:
     """Return a client frame, of a round in which nothing happens unless told."""
-    return ClientFrame(progress, closeness, clear, points, phase)
+    return ClientFrame(progress, closeness, clear, points, phase, prompt)
 
 
 def after(
@@ -69,6 +74,33 @@ def after(
     for _ in range(round(seconds * frames_per_second)):
         view = step_shore(view, what, 1 / frames_per_second, closeness)
     return view
+
+
+def later(
+    scene: str,
+    seconds: float,
+    what: ClientFrame,
+    view: Moment | None = None,
+    closeness: bool = True,
+) -> Moment:
+    """Return the view of any scene when ``what`` has stood for so long."""
+    now: Moment = view if view is not None else SCENES[scene].first()
+    for _ in range(round(seconds * 30)):
+        now = SCENES[scene].step(now, what, 1 / 30, closeness)
+    return now
+
+
+def contrast(lettered: Picture, bare: Picture) -> float:
+    """WCAG 2.x contrast ratio between the letters and what lies around them, at its least.
+
+    Light letters are held against the brightest ground in their box, dark ones the darkest.
+    """
+    rows, columns = np.nonzero((lettered != bare).any(axis=2))
+    box = (slice(rows.min(), rows.max() + 1), slice(columns.min(), columns.max() + 1))
+    letters, ground = luminance(lettered[box]), luminance(bare[box])
+    light = (letters.max() + 0.05) / (ground.max() + 0.05)
+    dark = (ground.min() + 0.05) / (letters.min() + 0.05)
+    return float(max(light, dark))
 
 
 def luminance(pixels: NDArray[Any]) -> NDArray[np.float64]:
