@@ -23,18 +23,23 @@ _CAUSES = (
 )
 
 
-def sentence(place: Path, error: Exception) -> str:
-    """Return what is wrong with the recording at ``place`` and what to do."""
+def cause(error: Exception) -> tuple[str, str]:
+    """Return why the disk refuses, and what to do about it."""
     number = error.errno if isinstance(error, OSError) else None
     text = str(error).lower()
     known = [
-        (cause, action)
-        for numbers, words, cause, action in _CAUSES
+        (why, action)
+        for numbers, words, why, action in _CAUSES
         if number in numbers or words in text
     ]
     other = (f"the disk answers with an error ({error})", "check the disk")
-    cause, action = [*known, other][0]
+    return [*known, other][0]
+
+
+def sentence(place: Path, error: Exception) -> str:
+    """Return what is wrong with the recording at ``place`` and what to do."""
+    why, action = cause(error)
     return (
-        f"The recording {place} cannot be written: {cause}; {action}: what is saved is whole, "
+        f"The recording {place} cannot be written: {why}; {action}: what is saved is whole, "
         "and the rest waits in memory until it can be written."
     )

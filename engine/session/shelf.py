@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from contextlib import closing
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -33,12 +33,12 @@ _LOOKED_AT = 8
 
 @dataclass(frozen=True)
 class Shelved:
-    """A recording whose session was cut off, and what of it is there.
+    """What is there of a recording, such as one whose session was cut off.
 
     Attributes
     ----------
     seconds : of signal saved, without gaps. n_points : points saved.
-    last_utc : the last moment that was saved, None where nothing says it.
+    began_utc, last_utc : the first and the last moment saved, None where nothing says it.
     client, number : code and number of the visit; empty and None where none was written down.
     visit : all that was written down of the visit.
     """
@@ -47,6 +47,7 @@ class Shelved:
     protocol: str
     seconds: float
     n_points: int
+    began_utc: datetime | None
     last_utc: datetime | None
     client: str = ""
     number: int | None = None
@@ -120,6 +121,11 @@ def cut_off(folder: Path, passphrase: str = "") -> tuple[Shelved, ...]:
     return tuple(found)
 
 
+def saved(path: Path, passphrase: str = "") -> Shelved:
+    """Return what is there of one recording; RecordError when it cannot be read."""
+    return _shelved(read_session(path))
+
+
 def close_cut_off(path: Path, passphrase: str = "") -> None:
     """Write down that the session of a recording was cut off, so that it is no longer listed.
 
@@ -150,11 +156,25 @@ def _shelved(session: RecordedSession) -> Shelved:
         protocol=session.protocol.name,
         seconds=session.n_samples / session.info.sfreq,
         n_points=len(session.points()),
+        began_utc=began_utc(session),
         last_utc=_last_moment(session),
         client=str(visit.get("client", "")),
         number=number if isinstance(number, int) else None,
         visit=visit,
     )
+
+
+def began_utc(session: RecordedSession) -> datetime | None:
+    """Return the time of day of the first sample, None where nothing says it."""
+    first = next(session.chunks(), None)
+    if session.anchors and first is not None:
+        clock_s, anchored = session.anchors[0]
+        since_s = first.arrival_s - (first.n_samples - 1) / session.info.sfreq - clock_s
+        return datetime.fromisoformat(anchored) + timedelta(seconds=since_s)
+    try:
+        return datetime.strptime(session.path.stem[:15], "%Y%m%d-%H%M%S").replace(tzinfo=UTC)
+    except ValueError:
+        return None
 
 
 def _last_moment(session: RecordedSession) -> datetime | None:

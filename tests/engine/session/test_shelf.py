@@ -7,7 +7,7 @@ from engine.errors import ConfigError, RecordError
 from engine.events import Entry, PointEarned
 from engine.session.recording import Recording
 from engine.session.recording_reader import read_session
-from engine.session.shelf import close_cut_off, cut_off, find_recording, recordings
+from engine.session.shelf import close_cut_off, cut_off, find_recording, recordings, saved
 from tests.engine.session.examples import INFO, PROTOCOL, noise
 
 OLD, NEW, DEMO = (
@@ -114,6 +114,9 @@ def test_a_session_that_was_cut_off_is_listed_with_what_is_saved(tmp_path: Path)
     assert (shelved.client, shelved.number) == ("HERON-07", 4)
     # noise() arrives 5 s after 100 s on the clock, which the anchor puts at 12:00
     assert shelved.last_utc == datetime(2026, 11, 25, 12, 0, 5, tzinfo=UTC)
+    # and 1250 samples at 250 Hz last until then
+    assert shelved.began_utc == datetime(2026, 11, 25, 12, 0, 0, 4000, tzinfo=UTC)
+    assert saved(path) == shelved
 
 
 def test_one_that_was_read_since_is_still_listed(tmp_path: Path) -> None:
