@@ -103,7 +103,7 @@ class Stepper(Part):
         below: Words | None = None,
     ):
         super().__init__()
-        sign = 22.0 if size > 30 else 17.0
+        sign = 22.0 if size > 34 else 17.0
         self.less = Press("−", "", lambda: step(-1), sign)
         self.more = Press("+", "", lambda: step(1), sign)
         self.figure = Words(size=size, align=CENTRE, template=template, digits=True)

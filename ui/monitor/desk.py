@@ -8,18 +8,25 @@ from PyQt6.QtCore import Qt
 from PyQt6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PyQt6.QtWidgets import QWidget
 
-from engine.session.asks import Ask, AskAnswer, AskQuit, AskRound
-from engine.session.messages import Goodbye, Hello, Remark
+from engine.session.asks import Ask, AskAnswer, AskMark, AskQuit, AskRound
+from engine.session.messages import Goodbye, Hello, Reception, Remark
 from engine.stream.messages import Question
+from ui.monitor.foot import Foot
 from ui.monitor.keys import action_for
 from ui.monitor.link import Gone, Incoming
 from ui.monitor.memory import Memory
 from ui.monitor.overlay import HelpSheet, QuitSheet, Sheet
 from ui.monitor.page import DeskPage
+from ui.monitor.parts import Part
 from ui.monitor.question import QuestionSheet
 from ui.monitor.response import ResponseSheet
 from ui.monitor.start_page import StartPage
+from ui.monitor.steps import BAR_HEIGHT, NAMES, StepBar
+from ui.monitor.visit_pages import VisitPages
 from ui.theme import BASE_HEIGHT, BASE_WIDTH, DARK, LIGHT, Look, scale_for
+
+STATE_EVERY = 10
+"""Frames of 1/30 s between two looks at the line beside the steps."""
 
 
 class DeskWindow(QWidget):
@@ -33,10 +40,19 @@ class DeskWindow(QWidget):
         self._questions: list[Question] = []
         self._answered = self._said = ""
         self._asked_to_quit = False
+        self._n_frames = 0
+        self._reception: Reception | None = None
         self.over = False
         self.start_page = StartPage()
         self.start_page.setParent(self)
         self.page: DeskPage | None = None
+        self.step = "train"
+        self.bar = StepBar(self.go)
+        self.bar.setParent(self)
+        self.visit = VisitPages(self._send, self.go)
+        self.foot = Foot()
+        self.foot.setParent(self)
+        self.bar.show_step(self.step)
         self.sheet: Sheet | None = None
         self.setWindowTitle("Nudgeline")
         self.setMinimumSize(820, 460)
@@ -50,14 +66,63 @@ class DeskWindow(QWidget):
         """The palette, at the scale of the window's size."""
         return Look(self._palette, scale_for(self.width(), self.height()))
 
+    @property
+    def inner_look(self) -> Look:
+        """The palette, at the scale at which a page fits below the row of steps."""
+        return Look(self._palette, scale_for(self.width(), self.height() - self.bar.height()))
+
+    @property
+    def shown(self) -> Part:
+        """The page that is on screen."""
+        if self.step == "train":
+            return self.page or self.start_page
+        return self.visit.page(self.step) or self.start_page
+
     def dress(self) -> None:
-        """Give every page the look of the moment."""
-        for part in (self.start_page, self.page, self.sheet):
-            if part is not None:
-                part.dress(self.look)
-                part.setGeometry(self.rect())
-        if self.page is not None:
+        """Give everything on screen the look of the moment; a page is dressed when it is shown."""
+        look = self.look
+        self.bar.dress(look)
+        self.bar.setGeometry(0, 0, self.width(), look.px(BAR_HEIGHT))
+        self._show_shown()
+        if self.sheet is not None:
+            self.sheet.dress(look)
+            self.sheet.setGeometry(self.rect())
+
+    def _show_shown(self) -> None:
+        """Put the step's page below the row, and everything else away."""
+        shown, top = self.shown, self.bar.height()
+        own_foot = shown in (self.page, self.start_page)
+        for part in (self.start_page, self.page, *self.visit.parts):
+            if part is not None and part is not shown:
+                part.hide()
+        bottom = self.height()
+        self.foot.setVisible(not own_foot)
+        if not own_foot:
+            self.foot.dress(self.look)
+            bottom -= self.foot.height()
+            self.foot.setGeometry(0, bottom, self.width(), self.foot.height())
+        if shown.parent() is not self:
+            shown.setParent(self)
+        shown.dress(self.inner_look)
+        shown.setGeometry(0, top, self.width(), bottom - top)
+        shown.show()
+        if shown is self.page:
             self.page.show_all()
+        if self.sheet is not None:
+            self.sheet.raise_()
+
+    def go(self, step: str) -> None:
+        """Go to a step's page; what was begun on the one before goes on."""
+        self.step = step
+        self.bar.show_step(step)
+        self._show_shown()
+        self.setFocus()
+        self.visit.arrived(step)
+        self._show_state()
+
+    def _show_state(self) -> None:
+        status = self._memory.status if self._memory else None
+        self.bar.show_status(status, self.step)
 
     def resizeEvent(self, event: QResizeEvent | None) -> None:
         self.dress()
@@ -66,7 +131,10 @@ class DeskWindow(QWidget):
 
     def receive(self, message: Incoming) -> None:
         """Take up one message."""
-        if isinstance(message, Hello):
+        self.visit.receive(message)
+        if isinstance(message, Reception):
+            self._received(message)
+        elif isinstance(message, Hello):
             self._welcome(message)
         elif isinstance(message, Question):
             self._questions = [q for q in self._questions if q.key != message.key]
@@ -75,6 +143,7 @@ class DeskWindow(QWidget):
                 self._next_question()
         elif isinstance(message, Remark):
             self._said = message.text
+            self.foot.tell(message)
             (self.page or self.start_page).tell(message)
         elif isinstance(message, Goodbye | Gone):
             self.over = True
@@ -88,17 +157,20 @@ class DeskWindow(QWidget):
         old = self.page
         self._memory = Memory(hello)
         self.page = DeskPage(self._memory, self._send, self.do)
-        self.page.setParent(self)
         self.setWindowTitle(f"{hello.title} – Nudgeline")
-        self.start_page.hide()
         if old is not None:
             self.page.footer.note.setText(old.footer.note.text())
             old.hide()
             old.deleteLater()
         self.dress()
-        self.page.show()
-        if self.sheet is not None:
-            self.sheet.raise_()
+
+    def _received(self, reception: Reception) -> None:
+        """Begin where there is somebody to receive, and go on when the visit has begun."""
+        first = self._reception is None
+        self._reception = reception
+        if first and reception.waiting:
+            self.go("client")
+        self.dress()
 
     @property
     def n_painted(self) -> int:
@@ -107,8 +179,12 @@ class DeskWindow(QWidget):
 
     def frame(self) -> None:
         """Draw one frame."""
-        if self.page is not None:
+        if self.shown is self.page is not None:
             self.page.show_frame()
+        self.visit.frame(self.step)
+        self._n_frames += 1
+        if self._n_frames % STATE_EVERY == 0:
+            self._show_state()
 
     # ---- sheets -------------------------------------------------------------------------------
 
@@ -169,7 +245,8 @@ class DeskWindow(QWidget):
             super().keyPressEvent(event)
             return
         action, row = found
-        if self.sheet is None or action.while_typing:
+        here = self.step == "train" or action.anywhere or action.while_typing
+        if here and (self.sheet is None or action.while_typing):
             self.do(action.name, row)
 
     def do(self, name: str, row: int = 0) -> None:
@@ -181,6 +258,14 @@ class DeskWindow(QWidget):
             case "start" | "rest":
                 if self.page is not None and self.sheet is None:
                     self._send(AskRound(name))
+            case "step":
+                self.close_sheet()
+                self.go(NAMES[row])
+            case "adverse" | "drowsy":
+                self._send(AskMark(name))
+                if name == "adverse":
+                    self.close_sheet()
+                    self.go("care")
             case "help":
                 protocol = hello.protocol if hello else None
                 self._toggle(HelpSheet, lambda: HelpSheet(protocol, self.close_sheet))
@@ -196,6 +281,8 @@ class DeskWindow(QWidget):
                 self._toggle(QuitSheet, lambda: QuitSheet(self._quit, self.close_sheet))
             case _:
                 if self.page is not None:
+                    if name in ("note", "map", "pause"):
+                        self.go("train")
                     self.page.do(name, row)
 
     def _stop(self) -> None:

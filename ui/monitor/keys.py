@@ -18,7 +18,10 @@ _NONE = Qt.KeyboardModifier.NoModifier
 
 @dataclass(frozen=True)
 class Action:
-    """Something a key does. ``cap`` is what is printed on or beside the thing it works."""
+    """Something a key does. ``cap`` is what is printed on or beside the thing it works.
+
+    ``anywhere``: on every page, not on the training's alone; ``while_typing``: there too.
+    """
 
     name: str
     cap: str
@@ -27,6 +30,7 @@ class Action:
     keys: tuple[tuple[Key, Qt.KeyboardModifier], ...]
     while_typing: bool = False
     repeats: bool = False
+    anywhere: bool = False
 
 
 def _plain(*keys: Key) -> tuple[tuple[Key, Qt.KeyboardModifier], ...]:
@@ -44,6 +48,16 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("rest", "F6", "rest", "Round", _plain(Key.Key_F6), while_typing=True),
     Action("stop", "Esc", "stop the round, always", "Round", _plain(Key.Key_Escape), True),
+    Action("step", "Ctrl+1–8", "a step of the visit", "Visit", (), while_typing=True),
+    Action(
+        "adverse",
+        "F12",
+        "adverse effect: stop, write it down",
+        "Visit",
+        _plain(Key.Key_F12),
+        while_typing=True,
+    ),
+    Action("drowsy", "D", "mark drowsiness", "Visit", _plain(Key.Key_D), anywhere=True),
     Action("row", "1–9", "choose a condition", "Settings", ()),
     Action("hold", "H", "choose the hold", "Settings", _plain(Key.Key_H)),
     Action("quiet", "Q", "choose the quiet time", "Settings", _plain(Key.Key_Q)),
@@ -101,6 +115,9 @@ def action_for(event: QKeyEvent) -> tuple[Action, int] | None:
     if Key.Key_1 <= key <= Key.Key_9 and modifiers == _NONE:
         row = next(action for action in ACTIONS if action.name == "row")
         return row, int(key) - int(Key.Key_1)
+    if Key.Key_1 <= key <= Key.Key_8 and modifiers == _CTRL:
+        step = next(action for action in ACTIONS if action.name == "step")
+        return step, int(key) - int(Key.Key_1)
     if modifiers & _SHIFT and key in (Key.Key_Plus, Key.Key_Underscore):
         modifiers &= ~_SHIFT
     action = _BY_KEY.get((key, modifiers))

@@ -82,7 +82,7 @@ class HelpSheet(Sheet):
         super().__init__("Keys", 1120)
         self._columns = QHBoxLayout()
         self._grids: list[QGridLayout] = []
-        for groups in (("Round", "Settings"), ("Desk",), ("Client",)):
+        for groups in (("Round", "Settings"), ("Visit", "Desk"), ("Client",)):
             column = QVBoxLayout()
             column.setSpacing(4)
             for group in groups:
