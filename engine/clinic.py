@@ -48,11 +48,32 @@ class WindowSettings:
 
 
 @dataclass(frozen=True)
+class ContactLimits:
+    """When a sensor's contact is good enough; the first three as is common practice.
+
+    Attributes
+    ----------
+    most_kohm : every impedance at most. better_kohm : better at most.
+    spread_kohm : the highest may stand above the lowest by at most.
+    mains_uv, drift_uv, noise_uv : what the signal itself may hold where no impedance is known:
+        mains, microvolts peak; drift within ten seconds, microvolts; noise above the EEG, µV/√Hz.
+    """
+
+    most_kohm: float = 10.0
+    better_kohm: float = 5.0
+    spread_kohm: float = 3.0
+    mains_uv: float = 10.0
+    drift_uv: float = 150.0
+    noise_uv: float = 0.8
+
+
+@dataclass(frozen=True)
 class Clinic:
     """Everything that is set once for a room. ``recordings`` is where sessions are kept."""
 
     network: NetworkSettings = NetworkSettings()
     windows: WindowSettings = WindowSettings()
+    contact: ContactLimits = ContactLimits()
     recordings: Path = field(default_factory=data_folder)
 
     @property
@@ -88,6 +109,7 @@ def clinic_from(values: dict[str, Any], file: str) -> Clinic:
     clinic = Clinic(
         network=_network(top.table("network")),
         windows=_windows(top.table("windows")),
+        contact=_contact(top.table("contact")),
         recordings=_recordings(top.table("folders")),
     )
     top.close()
@@ -138,6 +160,24 @@ def _windows(table: Table) -> WindowSettings:
     )
     table.close()
     return windows
+
+
+def _contact(table: Table) -> ContactLimits:
+    default = ContactLimits()
+    n_before = len(table.mistakes)
+    limits = ContactLimits(
+        most_kohm=table.number("most_kohm", 1, 1000, "kΩ", default.most_kohm),
+        better_kohm=table.number("better_kohm", 0.5, 1000, "kΩ", default.better_kohm),
+        spread_kohm=table.number("spread_kohm", 0.5, 1000, "kΩ", default.spread_kohm),
+        mains_uv=table.number("mains_uv", 0.1, 1000, "µV", default.mains_uv),
+        drift_uv=table.number("drift_uv", 1, 10000, "µV", default.drift_uv),
+        noise_uv=table.number("noise_uv", 0.01, 100, "µV/√Hz", default.noise_uv),
+    )
+    if limits.better_kohm > limits.most_kohm and len(table.mistakes) == n_before:
+        accepted = f"at most most_kohm ({limits.most_kohm:g})"
+        table.complain("better_kohm", limits.better_kohm, accepted, "lower it")
+    table.close()
+    return limits
 
 
 def _recordings(table: Table) -> Path:

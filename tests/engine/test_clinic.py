@@ -36,6 +36,14 @@ def test_the_shipped_file_sets_and_explains_every_key() -> None:
         "network": {"scope", "publish", "session_id", "known_peers"},
         "folders": {"recordings"},
         "windows": {"theme", "client_screen"},
+        "contact": {
+            "most_kohm",
+            "better_kohm",
+            "spread_kohm",
+            "mains_uv",
+            "drift_uv",
+            "noise_uv",
+        },
     }
     lines = text.splitlines()
     for i, line in enumerate(lines):
@@ -78,6 +86,9 @@ def test_publishing_within_the_machine_is_warned_of_too() -> None:
         ({"network": {"known_peer": []}}, "network.known_peer is not a known key"),
         ({"windows": {"theme": "blue"}}, "windows.theme is 'blue'"),
         ({"windows": {"client_screen": 16}}, "windows.client_screen is 16"),
+        ({"contact": {"most_kohm": 0}}, "contact.most_kohm is 0, but a number from 1 to 1000 kΩ"),
+        ({"contact": {"better_kohm": 12}}, "better_kohm is 12.0, but at most most_kohm (10)"),
+        ({"contact": {"mains": 5}}, "contact.mains is not a known key"),
         ({"windows": {"client_screen": 1.5}}, "windows.client_screen is 1.5"),
         ({"folders": {"recordings": "here"}}, "folders.recordings is 'here'"),
         ({"folders": {"recordings": 3}}, "folders.recordings is 3"),
