@@ -99,6 +99,13 @@ def parser() -> ArgumentParser:
     _session_id(verify)
     verify.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
+    export = verbs.add_parser("export", help="a recorded session as EDF+ and as tables (CSV)")
+    _session_id(export)
+    export.add_argument("--edf", action="store_true", help="the EDF+ file alone")
+    export.add_argument("--csv", action="store_true", help="the tables alone")
+    export.add_argument("--folder", metavar="DIR", help="where to; else exports beside it")
+    export.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
     client = verbs.add_parser("client", help="the client display, on another computer")
     client.add_argument("--full-screen", action="store_true")
     client.add_argument("--source-id", default="", metavar="ID", help="which desk, of several")
@@ -191,6 +198,12 @@ def _verify(options: Namespace) -> int:
     return verify.run(options)
 
 
+def _export(options: Namespace) -> int:
+    from ui.verbs import export
+
+    return export.run(options)
+
+
 def _client(options: Namespace) -> int:
     from ui.verbs import client
 
@@ -205,6 +218,7 @@ VERBS: dict[str, Callable[[Namespace], int]] = {
     "forecast": _forecast,
     "measure": _measure,
     "verify": _verify,
+    "export": _export,
     "client": _client,
 }
 

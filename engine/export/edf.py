@@ -74,7 +74,7 @@ def write_edf(session: RecordedSession, folder: Path) -> WrittenEdf:
         path = folder / f"{session.path.stem}{suffix}"
         made = _made(session, timeline, segments, ranges, bits, remarks)
         with written_aside(path) as aside:
-            made.write(aside)
+            aside.write_bytes(made.to_bytes())
             compare(path, aside, made)
         paths.append(path)
     if bits == 24:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -78,11 +77,11 @@ def timeline_of(session: RecordedSession) -> Timeline:
     return walk.finished(session.n_samples)
 
 
-def clock_times(began: datetime | None, times_s: NDArray[np.float64]) -> Iterator[str]:
-    """Yield the time of day of each moment, to the millisecond, with its offset to UTC."""
-    for time_s in times_s.tolist():
-        moment = None if began is None else began + timedelta(seconds=time_s)
-        yield "" if moment is None else moment.isoformat(sep=" ", timespec="milliseconds")
+def clock_time(began: datetime | None, time_s: float) -> str:
+    """Return the time of day to the millisecond, with its offset to UTC; empty where unknown."""
+    if began is None:
+        return ""
+    return (began + timedelta(seconds=time_s)).isoformat(sep=" ", timespec="milliseconds")
 
 
 class _Walk:

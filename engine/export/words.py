@@ -61,7 +61,7 @@ def said(event: Event) -> tuple[str, str]:
         case HoldOffEnd(why=why):
             return "hold off", f"points again after: {why}"
         case Nudge(key=key, value=value, how=how):
-            return "nudge", f"nudge of {key} to {value:g}{unit_of(key)} by {how}"
+            return "nudge", f"nudge of {key} to {value:g} {unit_of(key)} by {how}"
         case LimitSet(key=key, value=value, how=how):
             return "nudge", f"limit {key} set to {value:g} µV by {how}"
         case PointEarned(number=number):
@@ -72,7 +72,7 @@ def said(event: Event) -> tuple[str, str]:
                 return "state", f"{BAD}obscured by {why}"
             return "state", f"{state.value} ({why})" if why else state.value
         case SettingChanged(key=key, old=old, new=new):
-            return "setting", f"{key} from {old:g} to {new:g}{unit_of(key)}"
+            return "setting", f"{key} from {old:g} to {new:g} {unit_of(key)}"
         case LimitChanged(key=key, old=old, new=new):
             return "setting", f"{key} from {old:g} to {new:g} µV"
         case EstimatorChosen(name=name, why=why):
@@ -105,8 +105,8 @@ def _of_the_stream(event: Event) -> tuple[str, str]:
 
 
 def unit_of(key: str) -> str:
-    """Return the unit of a setting, a space before it."""
-    return " µV" if key.endswith(".threshold") or key.startswith("clearness.") else " s"
+    """Return the unit of a setting."""
+    return "µV" if key.endswith(".threshold") or key.startswith("clearness.") else "s"
 
 
 def allowed(topic: str, values: dict[str, Any]) -> dict[str, Any]:

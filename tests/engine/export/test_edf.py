@@ -300,15 +300,14 @@ def test_a_file_that_does_not_read_back_is_not_kept(
     session: RecordedSession, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     earlier = write_edf(session, tmp_path).paths[0].read_bytes()
-    write = edfio.Edf.write
+    to_bytes = edfio.Edf.to_bytes
 
-    def spoilt(self: edfio.Edf, target: Path) -> None:
-        write(self, target)
-        with target.open("rb+") as file:
-            file.seek(-3000, os.SEEK_END)
-            file.write(b"\x7f\x7f")
+    def spoilt(self: edfio.Edf) -> bytes:
+        whole = bytearray(to_bytes(self))
+        whole[-3000] ^= 1
+        return bytes(whole)
 
-    monkeypatch.setattr("engine.export.edf.Edf.write", spoilt)
+    monkeypatch.setattr("engine.export.edf.Edf.to_bytes", spoilt)
     with pytest.raises(RecordError, match="does not read back"):
         write_edf(session, tmp_path)
     assert [path.read_bytes() for path in tmp_path.iterdir()] == [earlier]

@@ -1,7 +1,5 @@
 import os
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -28,6 +26,7 @@ from engine.session import recording_tables as tables
 from engine.session.recording import Recording
 from engine.session.recording_reader import read_session
 from tests.engine.session.examples import INFO, PROTOCOL, noise
+from tests.engine.session.limits import no_file_longer_than
 
 
 def begun(folder: Path) -> Recording:
@@ -161,19 +160,6 @@ def test_a_running_recording_is_not_read(tmp_path: Path) -> None:
     with pytest.raises(RecordError, match="still being written"):
         read_session(path_of(recording))
     recording.close()
-
-
-@contextmanager
-def no_file_longer_than(n_bytes: int) -> Iterator[None]:
-    """Let the system refuse to write beyond ``n_bytes`` in any file, as a full disk does."""
-    import resource
-
-    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (n_bytes, hard))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no such limit")

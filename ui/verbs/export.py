@@ -1,0 +1,30 @@
+"""`nudgeline export`: a recorded session as EDF+ and as tables."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from engine.clinic import load_clinic
+from engine.export.session import export_all
+from engine.session.shelf import find_recording
+from ui.verbs.speech import print_json, say
+
+FOLDER = "exports"
+"""Where exports go unless another place is named: a folder beside the recording."""
+
+
+def run(options: Namespace) -> int:
+    """Export one recording: both kinds, unless one of them is named."""
+    path = find_recording(load_clinic().recordings, options.id)
+    folder = Path(options.folder).expanduser() if options.folder else path.parent / FOLDER
+    both = options.edf == options.csv
+    exported = export_all(path, folder, edf=both or options.edf, tables=both or options.csv)
+    for remark in exported.remarks:
+        say(remark)
+    if options.json:
+        print_json({"recording": str(path), "files": [str(file) for file in exported.paths]})
+    else:
+        for file in exported.paths:
+            print(file)
+    return 0
