@@ -61,7 +61,7 @@ def parser() -> ArgumentParser:
     )
 
     run = verbs.add_parser("run", help="a live session on an LSL stream")
-    _protocol_options(run)
+    _protocol_options(run, needed=False)
     _session_options(run)
     run.add_argument("--stream", metavar="NAME", help="the stream's name, where there are several")
     run.add_argument("--source-id", metavar="ID", help="the amplifier's source_id, where two agree")
@@ -112,8 +112,9 @@ def parser() -> ArgumentParser:
     return top
 
 
-def _protocol_options(verb: ArgumentParser) -> None:
-    verb.add_argument("--protocol", required=True, metavar="FILE", help="a file or a shipped name")
+def _protocol_options(verb: ArgumentParser, needed: bool = True) -> None:
+    words = "a file or a shipped name" + ("" if needed else "; without it the desk asks")
+    verb.add_argument("--protocol", required=needed, metavar="FILE", help=words)
     verb.add_argument(
         "--channel", metavar="C4", help="the site, instead of the protocol's (C4=3: its place)"
     )

@@ -10,7 +10,13 @@ from typing import Any, Protocol
 from engine.chunk import StreamInfo
 from engine.events import Entry, EstimatorChosen, Event, Note, PointEarned, Tick
 from engine.session.children import Children
-from engine.session.client_frame import ClientView, after_tick, frame_of, without_signal
+from engine.session.client_frame import (
+    ClientView,
+    after_tick,
+    frame_of,
+    shown_during,
+    without_signal,
+)
 from engine.session.description import responses_of
 from engine.session.foresight import Foreseer
 from engine.session.live import LiveSession
@@ -264,8 +270,12 @@ class Audience:
             self._to_desk(Batch(ticks, since.samples, ticks[-1].time_s, lost))
 
     def _send_frame(self) -> None:
-        phase = self._live.rounds.phase if self._live is not None else "ready"
-        frame = frame_of(self._view, phase)
+        phase, prompt = "ready", ""
+        if self._live is not None:
+            phase, stretch = self._live.rounds.phase, self._live.stretches.running
+            if stretch:
+                phase, prompt = shown_during(stretch, self._live.protocol.eyes)
+        frame = frame_of(self._view, phase, prompt)
         for name in self._displays:
             self._children.send(name, frame)
         if self._publisher is not None:

@@ -25,10 +25,13 @@ from engine.events import (
     PointEarned,
     SegmentStart,
     SessionEvent,
+    StretchStop,
     Tick,
 )
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
+from engine.reward.baseline import Start, starting_thresholds
+from engine.reward.forecast import LEAST_CLEAR_S, Forecaster
 from engine.reward.rate import RateMeter
 from engine.reward.recent import Recent
 from engine.scoring import Tally, summary
@@ -37,6 +40,7 @@ from engine.session.description import filters_of
 from engine.session.recording import Recording
 from engine.session.rounds import RoundsPlan, RoundsState, Turn
 from engine.session.split import split
+from engine.session.stretches import Stretches
 
 Hear = Callable[[Tick | Event], None]
 
@@ -62,6 +66,7 @@ class LiveSession:
         self.recording = recording
         self.meter = RateMeter(pipeline.plan.tick_s, len(protocol.conditions))
         self.recent = Recent(pipeline.plan.tick_s, len(protocol.conditions))
+        self.stretches = Stretches(pipeline.plan.tick_s, len(protocol.conditions))
         self.points: list[PointEarned] = []
         self.tally = Tally(len(protocol.conditions))
         self.last_tick: Tick | None = None
@@ -109,6 +114,7 @@ class LiveSession:
                 ticks.append(output)
                 self.last_tick = output
                 self.recording.ticks(output)
+                self._stretch_over(self.stretches.add(output))
             else:
                 if isinstance(output, PointEarned):
                     self.points.append(output)
@@ -155,6 +161,55 @@ class LiveSession:
             self._turn(self._plan.stop(self.rounds, self.pipeline.sample, "adverse effect"))
         self.entry(what, {"marked": True})
 
+    def stretch(self, what: str, seconds: float) -> None:
+        """Begin a baseline or a check, or end the one that runs with an empty ``what``.
+
+        ConfigError while a round runs: what is measured holds no reward.
+        """
+        sample, time_s = self.pipeline.sample, self.pipeline.time_s
+        if not what:
+            self._stretch_over(self.stretches.stop("operator", sample, time_s))
+            return
+        if self.rounds.phase in ("training", "rest"):
+            raise ConfigError(
+                f"{what.capitalize()} is asked for while a round runs or rests, but it is measured "
+                "without reward; stop the round first."
+            )
+        for event in self.stretches.start(what, seconds, sample, time_s):
+            if isinstance(event, StretchStop):
+                self._stretch_over(event)
+            else:
+                self.log(event)
+
+    def _stretch_over(self, stop: StretchStop | None) -> None:
+        """Record the end of a stretch, and what it came to."""
+        if stop is None:
+            return
+        self.log(stop)
+        result = self.stretches.results[stop.what]
+        topic = "baseline" if stop.what.startswith("baseline") else "check"
+        values = result.values(self.protocol.settings.bands)
+        self.log(Entry(stop.sample, stop.onset_s, topic, values, self._by))
+
+    def starting(self, target_rate: float | None, shares: dict[str, float]) -> Start:
+        """Return thresholds to start with, found in the baseline before the training.
+
+        ConfigError while there is too little of it that is clear.
+        """
+        window = self.stretches.window("baseline before")
+        clear_s = window.clear_s if window is not None else 0.0
+        if window is None or clear_s < LEAST_CLEAR_S:
+            raise bad_value(
+                "clear time of the baseline",
+                f"{clear_s:.0f} s",
+                f"at least {LEAST_CLEAR_S:g} s",
+                "take a baseline first",
+            )
+        forecaster = Forecaster(window, self.pipeline.plan.grid, self.protocol.above)
+        return starting_thresholds(
+            forecaster, self.pipeline.settings, self.protocol.above, target_rate, shares
+        )
+
     def limit(self, key: str, value: float, how: str) -> None:
         """Set a limit of clearness, microvolts; ConfigError when it is out of range."""
         self._apply(LimitSet(self.pipeline.sample, key, value, self._by, how))
@@ -190,10 +245,13 @@ class LiveSession:
                 f"The round's change is {ask.what!r}, but start, rest or stop is accepted; "
                 "choose one of them."
             )
+        if ask.what == "start":
+            self.stretch("", 0.0)
         self._turn(changes[ask.what](self.rounds, self.pipeline.sample))
 
     def end(self, why: str) -> None:
         """End the training."""
+        self.stretch("", 0.0)
         self._turn(self._plan.end(self.rounds, self.pipeline.sample, why))
 
     def _turn(self, turn: Turn) -> None:

@@ -14,10 +14,12 @@ from typing import Any
 import numpy as np
 
 from engine.chunk import Floats, StreamInfo
-from engine.events import Reason, State, Tick
+from engine.events import Event, Reason, State, Tick
 from engine.protocol import Protocol
+from engine.reward.baseline import Start
 from engine.session.foresight import Foresight
 from engine.session.shelf import Shelved
+from engine.session.stretches import StretchResult, StretchView
 from engine.settings import Settings
 from engine.stream.messages import Question
 
@@ -131,6 +133,8 @@ class Status:
     muscle_seen: bool | None
     client_shown: bool
     client: ClientControl
+    stretch: StretchView | None = None
+    results: tuple[StretchResult, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -206,5 +210,7 @@ class Goodbye:
     """The session is over: close the window."""
 
 
-ToDesk = Reception | Hello | Batch | Status | Foresight | Question | Remark | Goodbye
+ToDesk = (
+    Reception | Hello | Batch | Status | Foresight | Start | Question | Remark | Goodbye | Event
+)
 ToClient = ClientFrame | ClientControl | Goodbye

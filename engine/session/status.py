@@ -66,6 +66,8 @@ def status_of(
         muscle_seen=live.pipeline.muscle_seen,
         client_shown=client_shown,
         client=client,
+        stretch=live.stretches.view,
+        results=tuple(live.stretches.results.values()),
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from engine.clinic import Clinic
+from engine.configs_folder import protocol_names
 from engine.errors import ConfigError
 from engine.protocol import Protocol
 from engine.session.host import run_session
@@ -15,8 +16,8 @@ from engine.session.qt_probe import qt_available
 from engine.session.result import SessionResult
 from engine.session.window_process import Window
 from engine.stream.messages import Source
-from ui.client.sound_probe import sound_available
 from ui.verbs.choices import checked_seconds
+from ui.verbs.reception import chosen_at_the_desk, reception_for, require_sound
 from ui.verbs.score import lines
 from ui.verbs.speech import print_json, say
 
@@ -41,11 +42,11 @@ class Sitting:
         return not self.windows
 
 
-def sitting_for(options: Namespace, protocol: Protocol) -> Sitting:
+def sitting_for(options: Namespace, protocol: Protocol | None) -> Sitting:
     """Decide on windows; without a display the same session runs headless, and says so.
 
-    ConfigError where eyes are closed, since sound alone carries such a session, and there is
-    none.
+    ``protocol`` is None where the desk is to choose it. ConfigError where nobody can, and where
+    eyes are closed, since sound alone carries such a session, and there is none.
     """
     seconds = checked_seconds(options.seconds)
     windows: Sequence[Window] = WINDOWS
@@ -56,27 +57,32 @@ def sitting_for(options: Namespace, protocol: Protocol) -> Sitting:
         if not probe.available:
             say(f"No windows: {probe.why}; the session runs headless. To see it: {probe.install}.")
             windows = ()
-    if windows and protocol.eyes == "closed":
-        _require_sound(protocol)
+    if protocol is None and not windows:
+        raise ConfigError(
+            "--protocol is not given, but without windows a file or a shipped name is needed "
+            f"({', '.join(protocol_names())}); name one."
+        )
+    if windows and protocol is not None and protocol.eyes == "closed":
+        require_sound(protocol)
     if not windows and seconds is None:
         seconds = HEADLESS_S
     return Sitting(windows, seconds)
 
 
-def _require_sound(protocol: Protocol) -> None:
-    available, why = sound_available()
-    if not available:
-        raise ConfigError(
-            f"{protocol.slug}: eyes is 'closed', but that needs sound, and there is none here "
-            f"({why}); connect a loudspeaker or choose a protocol with eyes open."
-        )
-
-
 def run_sitting(
-    source: Source, protocol: Protocol, clinic: Clinic, sitting: Sitting, *, title: str, demo: bool
+    source: Source,
+    protocol: Protocol | None,
+    clinic: Clinic,
+    sitting: Sitting,
+    *,
+    title: str,
+    demo: bool,
+    passphrase: str = "",
 ) -> SessionResult:
     """Run the session; with ``publish`` on, events and client frames leave as LSL outlets."""
-    publisher = None
+    publisher = reception = None
+    if not sitting.headless:
+        reception = reception_for(clinic, passphrase, demo, waiting=protocol is None)
     if clinic.network.publish:
         from engine.stream.outlets import LslPublisher
 
@@ -87,6 +93,8 @@ def run_sitting(
             protocol,
             clinic,
             sitting.windows,
+            reception=reception,
+            choose=chosen_at_the_desk,
             headless_seconds=sitting.seconds,
             publisher=publisher,
             title=title,

@@ -6,6 +6,9 @@ import os
 from argparse import Namespace
 
 from engine.clinic import load_clinic
+from engine.errors import ConfigError
+from engine.protocol import Protocol
+from engine.session.operator import NEXT_CLIENT
 from engine.stream import network
 from engine.stream.discover import Wanted
 from engine.stream.labels import wanted_label
@@ -17,10 +20,12 @@ from ui.verbs.speech import say
 
 
 def run(options: Namespace) -> int:
-    """Train on the stream that is asked for; print what `score` prints, for the live stream."""
+    """Train on the stream that is asked for; print what `score` prints, for the live stream.
+
+    Without a protocol the desk receives a client and chooses; it opens again for the next one.
+    """
     clinic = load_clinic()
-    site = wanted_label(options.channel) if options.channel else None
-    protocol = chosen_protocol(options.protocol, site, options.set)
+    protocol = _protocol(options)
     sitting = sitting_for(options, protocol)
     for warning in clinic.warnings:
         say(warning)
@@ -31,13 +36,18 @@ def run(options: Namespace) -> int:
         "source-id": options.source_id,
         "accept-rate": options.accept_rate,
     }
-    source = LslSource(
-        Wanted(name=options.stream or "", source_id=options.source_id or ""),
-        answers={key: value for key, value in given.items() if value is not None},
-        ask=not sitting.headless,
-        memory=AmplifierMemory(),
-    )
-    result = run_sitting(source, protocol, clinic, sitting, title=options.client, demo=False)
+    memory = AmplifierMemory()
+    while True:
+        source = LslSource(
+            Wanted(name=options.stream or "", source_id=options.source_id or ""),
+            answers={key: value for key, value in given.items() if value is not None},
+            ask=not sitting.headless,
+            memory=memory,
+        )
+        result = run_sitting(source, protocol, clinic, sitting, title=options.client, demo=False)
+        if result.ended != NEXT_CLIENT:
+            break
+        protocol = None
     values = {
         **result.summary,
         "recording": str(result.recording) if result.recording else None,
@@ -45,3 +55,17 @@ def run(options: Namespace) -> int:
         "error": str(result.error) if result.error else None,
     }
     return report(result, options.json, values)
+
+
+def _protocol(options: Namespace) -> Protocol | None:
+    """Return the protocol that is named; None where the desk is to choose."""
+    if options.protocol is None:
+        for option, value in (("--channel", options.channel), ("--set", options.set)):
+            if value:
+                raise ConfigError(
+                    f"{option} is given without --protocol, but it changes one; name the protocol, "
+                    "or leave both to the desk."
+                )
+        return None
+    site = wanted_label(options.channel) if options.channel else None
+    return chosen_protocol(options.protocol, site, options.set)
