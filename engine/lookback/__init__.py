@@ -1,0 +1,1 @@
+"""Afterwards: what a session came to, second by second, and what may be said of it. Pure."""
