@@ -22,9 +22,11 @@ from engine.protocol import Protocol, Rounds
 from engine.session.asks import AskBegin
 from engine.session.audience import Audience
 from engine.session.description import filters_of, plan_values, program_version
+from engine.session.going_on import protocol_at_the_end
 from engine.session.live import LiveSession
 from engine.session.messages import ClientControl
 from engine.session.recording import Recording
+from engine.session.shelf import close_cut_off
 
 Choose = Callable[[str, str], Protocol]
 """Find the protocol of a name, and put it on a site unless that is empty."""
@@ -79,7 +81,13 @@ class Parts:
                 f"client is {client!r}, but the session of {other} is open; close that first, "
                 "with the next client."
             )
-        protocol = self._choose(ask.protocol, ask.site)
+        if ask.go_on_from:
+            cut = Path(ask.go_on_from)
+            passphrase = ask.passphrase or self.passphrase
+            protocol = protocol_at_the_end(cut, passphrase)
+            close_cut_off(cut, passphrase)
+        else:
+            protocol = self._choose(ask.protocol, ask.site)
         if self.live is None or self.info is None:
             self._take(ask, protocol)
         elif protocol == self.live.protocol:
@@ -99,7 +107,10 @@ class Parts:
         self._title = str(self.visit.get("client") or self._title)
         self.passphrase = ask.passphrase or self.passphrase
         self._go_on_from = ask.go_on_from
-        self._audience.receive(visit=self.visit, waiting=False, passphrase=self.passphrase)
+        rest = (c for c in self._audience.reception.cut_off if str(c.path) != ask.go_on_from)
+        self._audience.receive(
+            visit=self.visit, waiting=False, passphrase=self.passphrase, cut_off=tuple(rest)
+        )
 
     def open(self, info: StreamInfo) -> LiveSession:
         """Begin a part on a stream; NudgelineError where the protocol does not fit it."""
@@ -114,6 +125,7 @@ class Parts:
             recording.taps(name, taps)
         if self._go_on_from:
             recording.meta("goes on from", self._go_on_from)
+            self._go_on_from = ""
         live = LiveSession(
             protocol, pipeline, recording, self._audience.hear, rounds=self._rounds, by=self._by
         )

@@ -8,9 +8,19 @@ from PyQt6.QtCore import Qt
 from PyQt6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PyQt6.QtWidgets import QWidget
 
-from engine.session.asks import Ask, AskAnswer, AskMark, AskQuit, AskRound
+from engine.session.asks import (
+    Ask,
+    AskAnswer,
+    AskBegin,
+    AskClose,
+    AskMark,
+    AskQuit,
+    AskRound,
+)
 from engine.session.messages import Goodbye, Hello, Reception, Remark
+from engine.session.shelf import Shelved
 from engine.stream.messages import Question
+from ui.monitor.cut_off_sheet import CutOffSheet
 from ui.monitor.foot import Foot
 from ui.monitor.keys import action_for
 from ui.monitor.link import Gone, Incoming
@@ -171,6 +181,23 @@ class DeskWindow(QWidget):
         if first and reception.waiting:
             self.go("client")
         self.dress()
+        if first and reception.cut_off and self.sheet is None:
+            cut = reception.cut_off[-1]
+            self._open(
+                CutOffSheet(
+                    cut, lambda: self._go_on(cut), lambda: self._shut(cut), self.close_sheet
+                )
+            )
+
+    def _go_on(self, cut: Shelved) -> None:
+        """Go on with a session that was cut off."""
+        self._send(AskBegin("", visit=cut.visit, go_on_from=str(cut.path)))
+        self.close_sheet()
+        self.go("train")
+
+    def _shut(self, cut: Shelved) -> None:
+        self._send(AskClose(str(cut.path)))
+        self.close_sheet()
 
     @property
     def n_painted(self) -> int:
@@ -239,6 +266,8 @@ class DeskWindow(QWidget):
             Qt.Key.Key_Enter,
         ):
             self._quit()
+            return
+        if isinstance(self.sheet, CutOffSheet) and self.sheet.pressed(event.key()):
             return
         found = action_for(event)
         if found is None:

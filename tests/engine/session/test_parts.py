@@ -5,10 +5,18 @@ from pathlib import Path
 import pytest
 
 from engine.events import Entry, HoldOff, RoundStop, SegmentStart
-from engine.session.asks import AskBegin, AskEntry, AskMark, AskQuit, AskRound
+from engine.session.asks import (
+    AskBegin,
+    AskEntry,
+    AskMark,
+    AskNudge,
+    AskQuit,
+    AskRound,
+)
 from engine.session.messages import Reception, Remark
 from engine.session.operator import NEXT_CLIENT
 from engine.session.recording_reader import read_session
+from engine.session.shelf import cut_off
 from engine.stream.messages import Segment
 from tests.engine.session.room import CLIENT, DESK, Room
 
@@ -134,3 +142,33 @@ def test_the_next_client_ends_the_session_for_the_desk_to_open_again(room: Room)
     room.opened()
     room.conductor.asked(AskQuit(next_client=True))
     assert room.conductor.over == NEXT_CLIENT
+
+
+def test_going_on_after_a_crash_begins_where_the_settings_were_and_closes_the_old_one(
+    tmp_path: Path,
+) -> None:
+    crashed = Room(tmp_path)
+    crashed.ready(DESK)
+    crashed.ready(CLIENT)
+    crashed.opened()
+    crashed.conductor.asked(AskBegin("smr-up-c4", visit=VISIT))
+    crashed.conductor.asked(AskNudge("smr.threshold", "key", steps=-2))
+    crashed.data(2.0)
+    assert crashed.live.recording.flush()
+    path = crashed.live.recording.path
+    assert path is not None
+    crashed.live.recording.close()  # nothing says that the session ended
+
+    room = Room(tmp_path, protocol=None)
+    room.ready(DESK)
+    room.ready(CLIENT)
+    (cut,) = cut_off(tmp_path)
+    room.conductor.asked(AskBegin("", visit=cut.visit, go_on_from=str(cut.path)))
+    room.opened()
+    room.data(1.0)
+    room.parts.close(room.clock(), "done")
+    assert cut_off(tmp_path) == ()
+    assert read_session(path).ended == "closed after a crash"
+    begun = read_session(room.parts.paths[0])
+    assert begun.protocol.conditions[1].threshold_uv == pytest.approx(3.8)
+    assert next(e for e in begun.events() if isinstance(e, Entry)).values == VISIT
