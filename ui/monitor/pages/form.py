@@ -272,6 +272,8 @@ class Field(Part):
         self.line.setAccessibleName(name)
         self._width, self._label_width = width, label_width
         self._row = row_of(self.label, self.line, spacing=6)
+        if width and not label_width:
+            self._row.addStretch(1)
         self.setLayout(self._row)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
 
