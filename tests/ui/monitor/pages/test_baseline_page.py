@@ -125,6 +125,9 @@ def test_thresholds_are_asked_for_once_the_baseline_is_there(qtbot: QtBot) -> No
     sitting = Baselines(qtbot)
     sitting.page.show_result(result())
     assert sitting.said == [("ask", 12.5, {"theta": 0.8, "smr": 0.6, "high_beta": 0.8})]
+    sitting.page.show_result(result())
+    sitting.page.show_result(replace(result(), what="clench"))
+    assert len(sitting.said) == 1
 
 
 def test_another_target_and_other_shares_are_asked_for_when_they_are_written(qtbot: QtBot) -> None:
@@ -224,7 +227,7 @@ def test_a_new_baseline_takes_back_what_the_old_one_gave(qtbot: QtBot) -> None:
     sitting.page.show_start(sitting.found())
     sitting.page.table.uses[FOUND].click()
     sitting.said.clear()
-    sitting.page.show_result(result(factor=1.2))
+    sitting.page.show_result(replace(result(factor=1.2), onset_s=700.0))
     assert sitting.cell("smr", FOUND) == "–"
     assert [said[0] for said in sitting.said] == ["ask"]
     assert sitting.page.table.uses[FOUND].text() == "Use these thresholds"
