@@ -18,13 +18,18 @@ MUSCLE_KNOWN_S = 5.0
 
 
 class Hiding:
-    """The state between what is seen on each signal and the word on a whole tick."""
+    """The state between what is seen on each signal and the word on a whole tick.
+
+    ``measures`` is what the newest tick holds against the limits of muscle and of blinks,
+    (2 * n_signals,), µV: muscle of every signal, then blinks of every signal.
+    """
 
     def __init__(self, plan: Plan, settings: Settings):
         self._plan = plan
         self._guard_ticks = plan.grid.ticks(plan.protocol.clearness.guard_s)
         self._high_band: list[float] = []
         self.muscle_seen: bool | None = None
+        self.measures: Floats = np.zeros(2 * len(plan.signals))
         self.settings_changed(settings)
         self.restart()
 
@@ -58,6 +63,7 @@ class Hiding:
     ) -> tuple[tuple[Reason, ...], Floats]:
         """Judge one tick; return the reasons in their order, and the trace of every signal."""
         self._state, seen = self._plan.clearness.step(self._state, block, decimated)
+        self.measures = np.concatenate([seen.muscle_uv, seen.blink_uv])
         self._age += 1
         blink_uv = self._plan.protocol.clearness.blink_uv
         found: set[Reason] = {Reason.MISSING} if missing else set()

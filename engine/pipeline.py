@@ -40,6 +40,7 @@ from engine.signal.ring import Ring
 from engine.tuning import Tuning
 
 TRACE_S = 60.0
+MEASURES_S = 60.0
 
 BEYOND_UV = 1e9
 """A value this large, 1 kV, is no voltage: it counts as missing, like NaN and infinity."""
@@ -52,6 +53,9 @@ class Pipeline:
     ----------
     protocol, ch_names, sfreq : what is trained, on which stream; see `engine.plan.plan_for` for
         the errors.
+
+    ``trace`` holds the high-passed signals, ``measures`` what each tick held against the limits
+    of muscle and of blinks (`engine.hiding.Hiding`); both are read by cursor.
     """
 
     def __init__(self, protocol: Protocol, ch_names: tuple[str, ...], sfreq: float):
@@ -59,6 +63,7 @@ class Pipeline:
         self.sample = 0
         self.settings: Settings = protocol.settings
         self.trace = Ring(round(TRACE_S * self.plan.sfreq_decimated), len(self.plan.signals))
+        self.measures = Ring(round(MEASURES_S / self.plan.tick_s), 2 * len(self.plan.signals))
         self._channels = np.flatnonzero(self.plan.montage.any(axis=0))
         self._weights = self.plan.montage[:, self._channels].T.copy()
         self._trained_on = self._weights[:, : self.plan.n_trained].any(axis=1)
@@ -175,6 +180,7 @@ class Pipeline:
         averaged = self._averaged()
         reasons, trace = self._hiding.step(block, decimated, missing)
         self.trace.append(trace)
+        self.measures.append(self._hiding.measures[np.newaxis])
         self._tuning.add(trace, clear=not reasons)
         met = tuple(
             bool(a >= t) if above else bool(a <= t)

@@ -87,12 +87,16 @@ class Seen:
     reasons : for each signal, those that hold now. trace_uv : (per_tick, n_signals), high-passed.
     density_uv : (n_signals,), µV/√Hz, of noise as strong as the stronger of the muscle bands.
     high_band_uv : (n_signals,), amplitude of the highest band alone.
+    muscle_uv, blink_uv : (n_signals,), what is held against the limits of that name: muscle (or
+        a blink) is where it is larger.
     """
 
     reasons: tuple[tuple[Reason, ...], ...]
     trace_uv: Floats
     density_uv: Floats
     high_band_uv: Floats
+    muscle_uv: Floats
+    blink_uv: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,12 +160,13 @@ class Clearness:
             n_flat = round(FLAT_S * self.grid.sfreq_decimated)
             newest = recent[-n_flat:]
             flat |= newest.max(axis=0) - newest.min(axis=0) < limits.flat_uv
+        hump = self._hump(recent)
         found = np.array(
             [
                 (longest + 1 >= CLIPPED_SAMPLES) & (size > limits.limit_uv / 2),
                 flat,
                 jump > np.maximum(limits.step_uv, STEP_SHARE * usual),
-                self._hump(recent) > _HUMP_SHARE * limits.blink_uv,
+                hump > _HUMP_SHARE * limits.blink_uv,
                 size > limits.limit_uv,
                 muscle > limits.muscle_uv,
             ]
@@ -173,6 +178,8 @@ class Clearness:
             trace_uv=trace,
             density_uv=np.sqrt((level / self.muscle_passed).max(axis=0)),
             high_band_uv=np.sqrt(2 * level[0]),
+            muscle_uv=muscle,
+            blink_uv=hump / _HUMP_SHARE,
         )
 
     def _hump(self, recent: Floats) -> Floats:
