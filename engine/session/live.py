@@ -7,6 +7,7 @@ so the recording, fed again, gives the same points. No clock, window or stream i
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from engine.chunk import Chunk
@@ -28,6 +29,7 @@ from engine.events import (
     StretchStop,
     Tick,
 )
+from engine.lookback.keeper import CourseKeeper
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
 from engine.reward.baseline import Start, starting_thresholds
@@ -60,12 +62,16 @@ class LiveSession:
         *,
         rounds: Rounds | None = None,
         by: str = "operator",
+        began_utc: datetime | None = None,
     ):
         self.protocol = protocol
         self.pipeline = pipeline
         self.recording = recording
         self.meter = RateMeter(pipeline.plan.tick_s, len(protocol.conditions))
         self.recent = Recent(pipeline.plan.tick_s, len(protocol.conditions))
+        self.course = CourseKeeper(
+            protocol, pipeline.plan.sfreq, id=recording.stem, began_utc=began_utc
+        )
         self.stretches = Stretches(pipeline.plan.tick_s, len(protocol.conditions))
         self.points: list[PointEarned] = []
         self.tally = Tally(len(protocol.conditions))
@@ -121,6 +127,7 @@ class LiveSession:
                 elif isinstance(output, EstimatorChosen):
                     self._record_filters(output)
                 self.recording.event(output)
+            self.course.hear(output)
             self._hear(output)
         return ticks
 
@@ -139,6 +146,7 @@ class LiveSession:
     def log(self, event: Input | SessionEvent) -> None:
         """Record and tell what happened beside the pipeline."""
         self.recording.event(event)
+        self.course.hear(event)
         self._hear(event)
 
     def note(self, text: str) -> None:

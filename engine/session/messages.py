@@ -15,6 +15,7 @@ import numpy as np
 
 from engine.chunk import Floats, StreamInfo
 from engine.events import Event, Reason, State, Tick
+from engine.lookback.course import Course
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
 from engine.session.foresight import Foresight
@@ -211,6 +212,16 @@ class Goodbye:
 
 
 ToDesk = (
-    Reception | Hello | Batch | Status | Foresight | Start | Question | Remark | Goodbye | Event
+    Reception
+    | Hello
+    | Batch
+    | Status
+    | Foresight
+    | Start
+    | Course
+    | Question
+    | Remark
+    | Goodbye
+    | Event
 )
 ToClient = ClientFrame | ClientControl | Goodbye

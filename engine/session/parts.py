@@ -118,7 +118,8 @@ class Parts:
         assert protocol is not None
         pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
         folder = make_recordings_folder(self._clinic)
-        recording = Recording(folder, f"{datetime.now(UTC):%Y%m%d-%H%M%S}-{protocol.slug}")
+        now = datetime.now(UTC)
+        recording = Recording(folder, f"{now:%Y%m%d-%H%M%S}-{protocol.slug}")
         plan = pipeline.plan
         recording.begin(protocol, info, program_version(), plan_values(plan, pipeline.settings))
         for name, taps in filters_of(plan).items():
@@ -127,7 +128,13 @@ class Parts:
             recording.meta("goes on from", self._go_on_from)
             self._go_on_from = ""
         live = LiveSession(
-            protocol, pipeline, recording, self._audience.hear, rounds=self._rounds, by=self._by
+            protocol,
+            pipeline,
+            recording,
+            self._audience.hear,
+            rounds=self._rounds,
+            by=self._by,
+            began_utc=now,
         )
         self.live, self.info = live, info
         self._audience.opened(live, info, self._title, self._demo)

@@ -121,6 +121,11 @@ class Recording:
     # ---- what is true of it -------------------------------------------------------------------
 
     @property
+    def stem(self) -> str:
+        """The name of the file without its suffix, which is the session's ID."""
+        return self._path.stem if self._path is not None else self._stem
+
+    @property
     def path(self) -> Path | None:
         """The file, None until it could be made."""
         return self._path

@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
-from engine.session.asks import Ask
+from engine.protocol import Protocol
+from engine.reward.baseline import Start
+from engine.session.asks import Ask, AskEntry, AskNudge, AskStart, AskStretch
+from engine.session.messages import Hello, Reception, Status
+from engine.session.stretches import StretchResult
 from ui.monitor.link import Incoming
+from ui.monitor.pages.baseline_page import BaselinePage
+from ui.monitor.pages.measure_page import MeasurePage
 from ui.monitor.parts import Part
+
+PROTOCOLS_OWN = ("measure", "contact", "check", "baseline", "look_back")
+"""Pages that speak of one protocol and site, and are made anew for another."""
 
 
 class VisitPages:
@@ -14,7 +24,14 @@ class VisitPages:
 
     def __init__(self, send: Callable[[Ask], object], go: Callable[[str], object]):
         self._send, self._go = send, go
+        self._reception = Reception()
+        self._hello: Hello | None = None
+        self._results: tuple[StretchResult, ...] = ()
         self._pages: dict[str, Part] = {}
+        self._makers: dict[str, Callable[[], Part | None]] = {
+            "measure": self._measure,
+            "baseline": self._baseline,
+        }
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -23,10 +40,91 @@ class VisitPages:
 
     def page(self, step: str) -> Part | None:
         """Return the page of a step; None while it has nothing to stand on."""
+        if step not in self._pages and step in self._makers:
+            made = self._makers[step]()
+            if made is not None:
+                self._pages[step] = made
         return self._pages.get(step)
+
+    # ---- the pages ------------------------------------------------------------------------------
+
+    @property
+    def _protocol(self) -> Protocol | None:
+        """What is trained; before that is known, the first that could be."""
+        if self._hello is not None:
+            return self._hello.protocol
+        return next(iter(self._reception.protocols), None)
+
+    def _measure(self) -> Part | None:
+        protocol = self._protocol
+        if protocol is None:
+            return None
+        return MeasurePage(
+            protocol.site,
+            protocol.reference,
+            protocol.ground,
+            lambda head: self._write("head", head),
+        )
+
+    def _baseline(self) -> Part | None:
+        if self._hello is None:
+            return None
+        page = BaselinePage(
+            self._hello.protocol,
+            lambda what, seconds: self._send(AskStretch(what, seconds)),
+            lambda: self._send(AskStretch("")),
+            self._use_thresholds,
+            lambda target, shares: self._send(AskStart(target, shares)),
+        )
+        for result in self._results:
+            page.show_result(result)
+        return page
+
+    # ---- what they do ---------------------------------------------------------------------------
+
+    def _write(self, topic: str, values: dict[str, Any]) -> None:
+        self._send(AskEntry(topic, values))
+
+    def _use_thresholds(self, pairs: list[tuple[str, float]]) -> None:
+        for key, value in pairs:
+            self._send(AskNudge(key, "baseline", value=value))
+
+    # ---- what is said ---------------------------------------------------------------------------
 
     def receive(self, message: Incoming) -> None:
         """Take up what the host says."""
+        if isinstance(message, Reception):
+            self._reception = message
+        elif isinstance(message, Hello):
+            self._welcome(message)
+        elif isinstance(message, Status):
+            self._status(message)
+        elif isinstance(message, Start):
+            page = self._pages.get("baseline")
+            if isinstance(page, BaselinePage):
+                page.show_start(message)
+
+    def _welcome(self, hello: Hello) -> None:
+        old, self._hello = self._hello, hello
+        if old is None or old.protocol != hello.protocol:
+            self._results = ()
+            for step in PROTOCOLS_OWN:
+                self._drop(step)
+
+    def _drop(self, step: str) -> None:
+        page = self._pages.pop(step, None)
+        if page is not None:
+            page.hide()
+            page.deleteLater()
+
+    def _status(self, status: Status) -> None:
+        page = self._pages.get("baseline")
+        if isinstance(page, BaselinePage):
+            page.show_status(status.stretch)
+            for result in status.results:
+                if result not in self._results:
+                    page.show_result(result)
+        self._results = status.results
 
     def arrived(self, step: str) -> None:
         """A page was gone to."""
