@@ -1,4 +1,7 @@
-"""The strip at the top: the state in words, the hold as it runs, points, time, three buttons."""
+"""The strip at the top: the state in words, the hold as it runs, points, time, three buttons.
+
+A bar at its foot grows with the round.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from PyQt6.QtGui import QBrush, QFontMetrics, QPainter, QPaintEvent
 from PyQt6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout
 
 from engine.events import State
+from engine.session.messages import Status
 from ui.monitor.buttons import Press
 from ui.monitor.keys import CAPS
 from ui.monitor.memory import Memory
@@ -79,6 +83,7 @@ class Headline(Part):
     def __init__(self, do: Callable[[str], object]) -> None:
         super().__init__()
         self._tone = "calm"
+        self._passed = 0.0
         self.big = Words(size=38, bold=True)
         self.small = Words(size=LARGE - 2)
         self.cycle = Cycle()
@@ -142,6 +147,10 @@ class Headline(Part):
         if words.tone != self._tone:
             self._tone = words.tone
             self.update()
+        passed = self._share_passed(status)
+        if passed != self._passed:
+            self._passed = passed
+            self.update()
         strong = words.tone in ("lost", "rest")
         ink, quiet = ("on_strong", "on_strong") if strong else ("text", "muted")
         hidden = words.tone == "hidden"
@@ -160,6 +169,17 @@ class Headline(Part):
         self.stop.setEnabled(status.phase in ("training", "rest"))
         self.stop.say("Stop", "focus" if training else "")
         self.start.say("Start", "focus" if status.phase == "ready" else "")
+
+    @property
+    def passed(self) -> float:
+        """How much of the round is over, 0-1, as the bar at the foot shows it."""
+        return self._passed
+
+    @staticmethod
+    def _share_passed(status: Status) -> float:
+        if status.phase != "training" or status.round_length_s <= 0:
+            return 0.0
+        return round(min(1.0, status.round_elapsed_s / status.round_length_s), 3)
 
     @staticmethod
     def _time_left(memory: Memory) -> str:
@@ -185,3 +205,8 @@ class Headline(Part):
     def paintEvent(self, event: QPaintEvent | None) -> None:
         painter = QPainter(self)
         painter.fillRect(self.rect(), self.look.colour(GROUNDS.get(self._tone, "panel")))
+        if self._passed:
+            height = self.look.px(4)
+            bar = QRectF(0, self.height() - height, self.width() * self._passed, height)
+            strong = self._tone in ("lost", "rest")
+            painter.fillRect(bar, self.look.colour("on_strong" if strong else "muted"))

@@ -208,3 +208,17 @@ def test_dark_and_light_by_key(qtbot: QtBot) -> None:
     desk.press(Key.Key_F4)
     light = desk.window.grab().toImage().pixelColor(3, 3)
     assert dark.lightness() < 60 < 200 < light.lightness()
+
+
+def test_a_bar_grows_with_the_round_and_goes_with_it(qtbot: QtBot) -> None:
+    desk = Sitting(qtbot)
+    assert desk.page.headline.passed == 0
+    desk.train(60.0)
+    status = desk.page.memory.status
+    assert status is not None
+    assert desk.page.headline.passed == pytest.approx(
+        status.round_elapsed_s / status.round_length_s, abs=0.01
+    )
+    desk.press(Key.Key_Escape)
+    desk.pass_time(0.3)
+    assert desk.page.headline.passed == 0
