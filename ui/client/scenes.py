@@ -10,6 +10,7 @@ from PyQt6.QtCore import QRectF
 from PyQt6.QtGui import QPainter
 
 from engine.session.messages import ClientFrame
+from ui.client.bowl import BowlView, paint_bowl, step_bowl
 from ui.client.moment import Moment
 from ui.client.shore import ShoreView, paint_shore, step_shore
 from ui.client.still import paint_still, step_still
@@ -29,6 +30,7 @@ class Scene:
 
 SCENES = {
     "shore": Scene(ShoreView, step_shore, paint_shore),
+    "bowl": Scene(BowlView, step_bowl, paint_bowl),
     "still": Scene(Moment, step_still, paint_still),
 }
 """As `engine.protocol.SCENES` names them."""
