@@ -13,7 +13,7 @@ from engine.stream import network
 from engine.stream.discover import Wanted
 from engine.stream.reader import LslSource
 from ui.verbs.choices import chosen_protocol
-from ui.verbs.live import latency_ms, report, run_sitting, sitting_for
+from ui.verbs.live import latency_ms, report, run_sittings, sitting_for
 from ui.verbs.speech import say
 
 PROTOCOL = "smr-up-c4"
@@ -43,8 +43,11 @@ def run(options: Namespace, simulated: Callable[[str], AbstractContextManager[No
                 f"{protocol.name} on a simulated client, {sitting.seconds:g} s without windows; "
                 "the signal settles first."
             )
-        source = LslSource(Wanted(source_id="simulated-eeg"), ask=not sitting.headless)
-        result = run_sitting(source, protocol, clinic, sitting, title=CLIENT, demo=True)
+
+        def open_source() -> LslSource:
+            return LslSource(Wanted(source_id="simulated-eeg"), ask=not sitting.headless)
+
+        result = run_sittings(open_source, protocol, clinic, sitting, title=CLIENT, demo=True)
     values = {
         "seconds": result.summary.get("round_s"),
         "points": len(result.points),

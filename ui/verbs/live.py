@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +12,7 @@ from engine.configs_folder import protocol_names
 from engine.errors import ConfigError
 from engine.protocol import Protocol
 from engine.session.host import run_session
+from engine.session.operator import NEXT_CLIENT
 from engine.session.qt_probe import qt_available
 from engine.session.result import SessionResult
 from engine.session.window_process import Window
@@ -69,7 +70,25 @@ def sitting_for(options: Namespace, protocol: Protocol | None) -> Sitting:
     return Sitting(windows, seconds)
 
 
-def run_sitting(
+def run_sittings(
+    open_source: Callable[[], Source],
+    protocol: Protocol | None,
+    clinic: Clinic,
+    sitting: Sitting,
+    *,
+    title: str,
+    demo: bool,
+) -> SessionResult:
+    """Run a session, and another one for every next client; return what the last came to."""
+    while True:
+        result = _run_sitting(open_source(), protocol, clinic, sitting, title=title, demo=demo)
+        if result.ended != NEXT_CLIENT:
+            return result
+        report(result, False, {})
+        protocol, title = None, ""
+
+
+def _run_sitting(
     source: Source,
     protocol: Protocol | None,
     clinic: Clinic,

@@ -8,14 +8,13 @@ from argparse import Namespace
 from engine.clinic import load_clinic
 from engine.errors import ConfigError
 from engine.protocol import Protocol
-from engine.session.operator import NEXT_CLIENT
 from engine.stream import network
 from engine.stream.discover import Wanted
 from engine.stream.labels import wanted_label
 from engine.stream.memory import AmplifierMemory
 from engine.stream.reader import LslSource
 from ui.verbs.choices import chosen_protocol
-from ui.verbs.live import latency_ms, report, run_sitting, sitting_for
+from ui.verbs.live import latency_ms, report, run_sittings, sitting_for
 from ui.verbs.speech import say
 
 
@@ -37,17 +36,16 @@ def run(options: Namespace) -> int:
         "accept-rate": options.accept_rate,
     }
     memory = AmplifierMemory()
-    while True:
-        source = LslSource(
+
+    def open_source() -> LslSource:
+        return LslSource(
             Wanted(name=options.stream or "", source_id=options.source_id or ""),
             answers={key: value for key, value in given.items() if value is not None},
             ask=not sitting.headless,
             memory=memory,
         )
-        result = run_sitting(source, protocol, clinic, sitting, title=options.client, demo=False)
-        if result.ended != NEXT_CLIENT:
-            break
-        protocol = None
+
+    result = run_sittings(open_source, protocol, clinic, sitting, title=options.client, demo=False)
     values = {
         **result.summary,
         "recording": str(result.recording) if result.recording else None,
