@@ -15,12 +15,14 @@ from PyQt6.QtWidgets import QAbstractButton, QHBoxLayout, QPlainTextEdit, QSizeP
 from ui.monitor.buttons import Press
 from ui.monitor.keys import action_for
 from ui.monitor.overlay import Prose
-from ui.monitor.parts import LEFT, Part, Words
+from ui.monitor.parts import Part, Words
 from ui.monitor.writing import WritingLine
 from ui.theme import BODY, DARK, LARGE, Look, scroll_style
 
 ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
-WRAPPED = LEFT | Qt.TextFlag.TextWordWrap
+WRAPPED = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop) | int(
+    Qt.TextFlag.TextWordWrap
+)
 
 
 class Page(Part):
@@ -109,7 +111,7 @@ class Tick(QAbstractButton):
         self.setCheckable(True)
         self.setChecked(on)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self.toggled.connect(lambda _: changed())
@@ -130,7 +132,7 @@ class Tick(QAbstractButton):
     def heightForWidth(self, width: int) -> int:
         metrics = QFontMetrics(self.look.font(BODY))
         box = metrics.boundingRect(
-            QRect(0, 0, max(20, width - self._indent), 9999), int(WRAPPED), self.text()
+            QRect(0, 0, max(20, width - self._indent), 9999), WRAPPED, self.text()
         )
         return box.height() + self.look.px(5)
 
@@ -171,7 +173,7 @@ class Tick(QAbstractButton):
         painter.setFont(look.font(BODY))
         painter.setPen(look.colour("text"))
         words = self.rect().adjusted(self._indent, look.px(2), 0, 0)
-        painter.drawText(words, int(Qt.AlignmentFlag.AlignTop) | int(WRAPPED), self.text())
+        painter.drawText(words, WRAPPED, self.text())
         if self.hasFocus():
             frame_focus(painter, look, QRectF(self.rect()))
 
@@ -199,7 +201,10 @@ class Option(Button):
 
 
 class Pick(Part):
-    """A row of options, of which one is picked; none at first unless ``picked`` names it."""
+    """Options of which one is picked; none at first unless ``picked`` names it.
+
+    ``per_row`` of them stand side by side; 0: all.
+    """
 
     def __init__(
         self,
@@ -207,14 +212,21 @@ class Pick(Part):
         changed: Callable[[str], object] = lambda _: None,
         picked: str = "",
         size: float = BODY,
+        per_row: int = 0,
     ):
         super().__init__()
         self._changed = changed
         self.picked = ""
         self.options = {name: Option(name, self._picker(name), size) for name in options}
-        self._row = row_of(*self.options.values(), spacing=4)
-        self._row.addStretch(1)
-        self.setLayout(self._row)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        buttons = list(self.options.values())
+        per_row = per_row or max(1, len(buttons))
+        for first in range(0, len(buttons), per_row):
+            row = row_of(*buttons[first : first + per_row], spacing=4)
+            row.addStretch(1)
+            column.addLayout(row)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.show_picked(picked)
 
@@ -340,9 +352,21 @@ class Said(Prose):
 
     def __init__(self, text: str = "", size: float = BODY, ink: str = "text"):
         super().__init__(text, size, ink)
+        self._look = Look(DARK, 1.0)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
+
+    def ink(self, ink: str) -> None:
+        """Write in another colour, by its name in the palette."""
+        if ink != self._ink:
+            self._ink = ink
+            self.dress(self._look)
+
+    def dress(self, look: Look) -> None:
+        """Take on a look."""
+        self._look = look
+        super().dress(look)
 
     def say(self, *sentences: str) -> None:
         """Show these sentences, or nothing."""
