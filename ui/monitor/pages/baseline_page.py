@@ -53,7 +53,7 @@ class BaselinePage(Page):
         self._last: LastTime | None = None
         self._used: int | None = None
         self._asked: tuple[float | None, dict[str, float]] | None = None
-        self.minutes = Pick(MINUTES, picked=f"{BASELINE_S / 60:.0f}")
+        self.minutes = Pick(MINUTES, lambda _: self._say(), f"{BASELINE_S / 60:.0f}")
         self.before = Button("Begin baseline before", lambda: self._begin(BEFORE))
         self.after = Button("Begin baseline after", lambda: self._begin(AFTER))
         self.stop = Button("stop", stop)

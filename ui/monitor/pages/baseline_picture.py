@@ -23,6 +23,8 @@ NAMES, AXIS = 130, 34
 LEAST, MOST = 44, 84
 """Base pixels: names at the left, numbers below, the height of a row."""
 
+NOT_YET = "After the baseline its amplitudes are drawn here, with the thresholds among them."
+
 Spread = tuple[float, float]
 """Mean and standard deviation, microvolts."""
 
@@ -71,10 +73,15 @@ class BaselinePicture(Part):
         return step * -(-highest // step)
 
     def paintEvent(self, event: QPaintEvent | None) -> None:
-        if not any(_spreads(row) for row in self._rows) or not self.row_height:
+        if not self.row_height:
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if not any(_spreads(row) for row in self._rows):
+            painter.setFont(self.look.font(BODY))
+            painter.setPen(self.look.colour("muted"))
+            painter.drawText(self.rect(), int(CENTRE), NOT_YET)
+            return
         self._paint_scale(painter)
         for i, row in enumerate(self._rows):
             self._paint_row(painter, row, i * self.row_height)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from PyQt6.QtCore import QRect, Qt
 from PyQt6.QtTest import QTest
 from PyQt6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QWidget
@@ -19,6 +20,8 @@ Key = Qt.Key
 
 SIZES = [(1366, 650), (1920, 914), (1280, 609), (911, 433)]
 """Of a page, in windows of 1366 x 768, 1920 x 1080, 1280 x 720 and 911 x 512."""
+
+at_every_size = pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
 
 WINDOWS = {650: 768, 914: 1080, 609: 720, 433: 512}
 

@@ -15,6 +15,7 @@ from tests.ui.monitor.fake_host import THREE, protocol_of
 from tests.ui.monitor.pages.looking import (
     SIZES,
     Key,
+    at_every_size,
     hands,
     offences,
     reachable,
@@ -86,6 +87,7 @@ def test_three_clear_minutes_are_begun_by_key(qtbot: QtBot) -> None:
     sitting.page.before.setFocus()
     hands.keyClick(sitting.page.before, Key.Key_Return)
     sitting.page.minutes.pick("2")
+    assert "about 2 clear minutes" in sitting.page.next.text
     sitting.page.after.click()
     assert sitting.said == [
         ("start", "baseline before", 180.0),
@@ -254,7 +256,7 @@ def full(sitting: Baselines) -> None:
     settle(sitting.page, sitting.size)
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
+@at_every_size
 @pytest.mark.parametrize("state", [lambda _: None, running, full])
 def test_nothing_is_cut_off(
     qtbot: QtBot, size: tuple[int, int], state: Callable[[Baselines], None]

@@ -11,6 +11,7 @@ from engine.practice.care import CLEAN, DISCONNECT, SensorSet
 from tests.ui.monitor.pages.looking import (
     SIZES,
     Key,
+    at_every_size,
     hands,
     offences,
     reachable,
@@ -221,7 +222,7 @@ def full(sitting: Caring) -> None:
     settle(page, sitting.size)
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
+@at_every_size
 @pytest.mark.parametrize("state", [lambda _: None, full])
 def test_nothing_is_cut_off(
     qtbot: QtBot, size: tuple[int, int], state: Callable[[Caring], None]

@@ -11,6 +11,7 @@ from engine.practice.head import head_from
 from tests.ui.monitor.pages.looking import (
     SIZES,
     Key,
+    at_every_size,
     hands,
     offences,
     reachable,
@@ -189,7 +190,7 @@ def full(sitting: Measuring) -> None:
     settle(sitting.page, sitting.size)
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
+@at_every_size
 @pytest.mark.parametrize("state", [lambda _: None, usual, full])
 def test_nothing_is_cut_off(
     qtbot: QtBot, size: tuple[int, int], state: Callable[[Measuring], None]
