@@ -110,6 +110,13 @@ class AskStretch:
 
 
 @dataclass(frozen=True)
+class AskContact:
+    """Judge the sensors' contact by the signal, as long as ``watched``."""
+
+    watched: bool
+
+
+@dataclass(frozen=True)
 class AskStart:
     """Find starting thresholds in the baseline, for points a minute or for shares of time."""
 
@@ -156,6 +163,7 @@ Ask = (
     | AskEntry
     | AskMark
     | AskStretch
+    | AskContact
     | AskStart
     | AskLimit
     | AskLookBack

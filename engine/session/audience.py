@@ -272,7 +272,7 @@ class Audience:
     def _send_frame(self) -> None:
         phase, prompt = "ready", ""
         if self._live is not None:
-            phase, stretch = self._live.rounds.phase, self._live.stretches.running
+            phase, stretch = self._live.rounds.phase, self._live.preparation.stretches.running
             if stretch:
                 phase, prompt = shown_during(stretch, self._live.protocol.eyes)
         frame = frame_of(self._view, phase, prompt)

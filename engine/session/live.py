@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from engine.chunk import Chunk
+from engine.clinic import ContactLimits
 from engine.errors import ConfigError, bad_value
 from engine.events import (
     TOPICS,
@@ -32,17 +33,15 @@ from engine.events import (
 from engine.lookback.keeper import CourseKeeper
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
-from engine.reward.baseline import Start, starting_thresholds
-from engine.reward.forecast import LEAST_CLEAR_S, Forecaster
 from engine.reward.rate import RateMeter
 from engine.reward.recent import Recent
 from engine.scoring import Tally, summary
 from engine.session.asks import AskNudge, AskRound
 from engine.session.description import filters_of
+from engine.session.preparation import Preparation
 from engine.session.recording import Recording
 from engine.session.rounds import RoundsPlan, RoundsState, Turn
 from engine.session.split import split
-from engine.session.stretches import Stretches
 
 Hear = Callable[[Tick | Event], None]
 
@@ -63,6 +62,7 @@ class LiveSession:
         rounds: Rounds | None = None,
         by: str = "operator",
         began_utc: datetime | None = None,
+        contact: ContactLimits | None = None,
     ):
         self.protocol = protocol
         self.pipeline = pipeline
@@ -72,7 +72,7 @@ class LiveSession:
         self.course = CourseKeeper(
             protocol, pipeline.plan.sfreq, id=recording.stem, began_utc=began_utc
         )
-        self.stretches = Stretches(pipeline.plan.tick_s, len(protocol.conditions))
+        self.preparation = Preparation(protocol, pipeline, contact)
         self.points: list[PointEarned] = []
         self.tally = Tally(len(protocol.conditions))
         self.last_tick: Tick | None = None
@@ -95,6 +95,7 @@ class LiveSession:
         if self.pipeline.sample:
             gap_s = start_s - self.pipeline.time_s
             self.lost_samples += max(0, round(gap_s * self.pipeline.plan.sfreq))
+        self.preparation.restart()
         self._apply(SegmentStart(self.pipeline.sample, start_s, why))
 
     def data(self, chunk: Chunk) -> list[Tick]:
@@ -111,6 +112,7 @@ class LiveSession:
 
     def _feed(self, chunk: Chunk) -> list[Tick]:
         self.recording.samples(self.pipeline.sample, chunk)
+        self.preparation.feed(chunk)
         ticks = []
         for output in self.pipeline.feed(chunk):
             self.meter.add(output)
@@ -120,7 +122,6 @@ class LiveSession:
                 ticks.append(output)
                 self.last_tick = output
                 self.recording.ticks(output)
-                self._stretch_over(self.stretches.add(output))
             else:
                 if isinstance(output, PointEarned):
                     self.points.append(output)
@@ -129,6 +130,8 @@ class LiveSession:
                 self.recording.event(output)
             self.course.hear(output)
             self._hear(output)
+        for stop in self.preparation.hear(ticks):
+            self._stretch_over(stop)
         return ticks
 
     def _record_filters(self, chosen: EstimatorChosen) -> None:
@@ -174,16 +177,15 @@ class LiveSession:
 
         ConfigError while a round runs: what is measured holds no reward.
         """
-        sample, time_s = self.pipeline.sample, self.pipeline.time_s
         if not what:
-            self._stretch_over(self.stretches.stop("operator", sample, time_s))
+            self._stretch_over(self.preparation.stop())
             return
         if self.rounds.phase in ("training", "rest"):
             raise ConfigError(
                 f"{what.capitalize()} is asked for while a round runs or rests, but it is measured "
                 "without reward; stop the round first."
             )
-        for event in self.stretches.start(what, seconds, sample, time_s):
+        for event in self.preparation.begin(what, seconds):
             if isinstance(event, StretchStop):
                 self._stretch_over(event)
             else:
@@ -194,33 +196,15 @@ class LiveSession:
         if stop is None:
             return
         self.log(stop)
-        result = self.stretches.results[stop.what]
+        result = self.preparation.stretches.results[stop.what]
         topic = "baseline" if stop.what.startswith("baseline") else "check"
         values = result.values(self.protocol.settings.bands)
         self.log(Entry(stop.sample, stop.onset_s, topic, values, self._by))
 
-    def starting(self, target_rate: float | None, shares: dict[str, float]) -> Start:
-        """Return thresholds to start with, found in the baseline before the training.
-
-        ConfigError while there is too little of it that is clear.
-        """
-        window = self.stretches.window("baseline before")
-        clear_s = window.clear_s if window is not None else 0.0
-        if window is None or clear_s < LEAST_CLEAR_S:
-            raise bad_value(
-                "clear time of the baseline",
-                f"{clear_s:.0f} s",
-                f"at least {LEAST_CLEAR_S:g} s",
-                "take a baseline first",
-            )
-        forecaster = Forecaster(window, self.pipeline.plan.grid, self.protocol.above)
-        return starting_thresholds(
-            forecaster, self.pipeline.settings, self.protocol.above, target_rate, shares
-        )
-
     def limit(self, key: str, value: float, how: str) -> None:
         """Set a limit of clearness, microvolts; ConfigError when it is out of range."""
         self._apply(LimitSet(self.pipeline.sample, key, value, self._by, how))
+        self.preparation.set_limits()
 
     def nudge(self, ask: AskNudge) -> None:
         """Change a setting; raises ConfigError, and changes nothing, when it is out of range."""

@@ -16,6 +16,8 @@ import numpy as np
 from engine.chunk import Floats, StreamInfo
 from engine.events import Event, Reason, State, Tick
 from engine.lookback.course import Course
+from engine.practice.check import CheckProposal
+from engine.practice.signal_contact import SignalView
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
 from engine.session.foresight import Foresight
@@ -136,6 +138,8 @@ class Status:
     client: ClientControl
     stretch: StretchView | None = None
     results: tuple[StretchResult, ...] = ()
+    contact: SignalView | None = None
+    check: CheckProposal | None = None
 
 
 @dataclass(frozen=True)

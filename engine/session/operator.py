@@ -13,6 +13,7 @@ from engine.session.asks import (
     AskBegin,
     AskClient,
     AskClose,
+    AskContact,
     AskEntry,
     AskLimit,
     AskLookBack,
@@ -104,9 +105,11 @@ class Operator:
             live.mark(ask.what)
         elif isinstance(ask, AskStretch):
             live.stretch(ask.what, ask.seconds)
+        elif isinstance(ask, AskContact):
+            live.preparation.watch_contact(ask.watched)
         elif isinstance(ask, AskLimit):
             live.limit(ask.key, ask.value, ask.how)
         elif isinstance(ask, AskStart):
-            audience.tell(live.starting(ask.target_rate, ask.shares))
+            audience.tell(live.preparation.starting(ask.target_rate, ask.shares))
         elif isinstance(ask, AskLookBack):
             audience.tell(live.course.course())

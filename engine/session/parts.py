@@ -135,6 +135,7 @@ class Parts:
             rounds=self._rounds,
             by=self._by,
             began_utc=now,
+            contact=self._clinic.contact,
         )
         self.live, self.info = live, info
         self._audience.opened(live, info, self._title, self._demo)

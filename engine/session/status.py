@@ -66,8 +66,10 @@ def status_of(
         muscle_seen=live.pipeline.muscle_seen,
         client_shown=client_shown,
         client=client,
-        stretch=live.stretches.view,
-        results=tuple(live.stretches.results.values()),
+        stretch=live.preparation.stretches.view,
+        results=tuple(live.preparation.stretches.results.values()),
+        contact=live.preparation.contact,
+        check=live.preparation.proposal,
     )
 
 

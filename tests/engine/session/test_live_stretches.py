@@ -80,14 +80,14 @@ def test_a_round_ends_what_is_being_measured(session: Session) -> None:
 def test_starting_thresholds_come_from_the_baseline_and_give_its_rate(session: Session) -> None:
     session.live.stretch("baseline before", 60.0)
     fed(session, 61.0, seed=3)
-    start = session.live.starting(12.0, {})
+    start = session.live.preparation.starting(12.0, {})
     assert start.forecast.rate == pytest.approx(12.0, abs=2.0)
     assert session.live.pipeline.settings.thresholds_uv == (9.0, 4.0)
 
 
 def test_without_a_baseline_there_are_none(session: Session) -> None:
     with pytest.raises(ConfigError, match="clear time of the baseline is '0 s', but at least 30 s"):
-        session.live.starting(12.0, {})
+        session.live.preparation.starting(12.0, {})
 
 
 def test_both_windows_see_what_is_measured(tmp_path: Path) -> None:
