@@ -166,6 +166,8 @@ class Audience:
         self._to_desk(self.reception)
         if self._hello is not None and self._live is not None:
             self._to_desk(self._hello)
+            for entry in self._live.entries:
+                self._to_desk(entry)
             self._unsent = list(self._recent)
             self._trace_cursor = 0
         for question in self.questions.values():

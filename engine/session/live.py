@@ -74,6 +74,7 @@ class LiveSession:
         )
         self.preparation = Preparation(protocol, pipeline, contact)
         self.points: list[PointEarned] = []
+        self.entries: list[Entry] = []
         self.tally = Tally(len(protocol.conditions))
         self.last_tick: Tick | None = None
         self.holds_off: dict[str, str] = {}
@@ -149,6 +150,8 @@ class LiveSession:
     def log(self, event: Input | SessionEvent) -> None:
         """Record and tell what happened beside the pipeline."""
         self.recording.event(event)
+        if isinstance(event, Entry):
+            self.entries.append(event)
         self.course.hear(event)
         self._hear(event)
 

@@ -261,13 +261,7 @@ class DeskWindow(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent | None) -> None:
         assert event is not None
-        if isinstance(self.sheet, QuitSheet) and event.key() in (
-            Qt.Key.Key_Return,
-            Qt.Key.Key_Enter,
-        ):
-            self._quit()
-            return
-        if isinstance(self.sheet, CutOffSheet) and self.sheet.pressed(event.key()):
+        if isinstance(self.sheet, QuitSheet | CutOffSheet) and self.sheet.pressed(event.key()):
             return
         found = action_for(event)
         if found is None:
@@ -295,6 +289,7 @@ class DeskWindow(QWidget):
                 if name == "adverse":
                     self.close_sheet()
                     self.go("care")
+                    self.visit.mark_adverse()
             case "help":
                 protocol = hello.protocol if hello else None
                 self._toggle(HelpSheet, lambda: HelpSheet(protocol, self.close_sheet))
@@ -307,7 +302,7 @@ class DeskWindow(QWidget):
             case "desk_full":
                 self.showNormal() if self.isFullScreen() else self.showFullScreen()
             case "quit":
-                self._toggle(QuitSheet, lambda: QuitSheet(self._quit, self.close_sheet))
+                self._toggle(QuitSheet, self._quit_sheet)
             case _:
                 if self.page is not None:
                     if name in ("note", "map", "pause"):
@@ -324,10 +319,13 @@ class DeskWindow(QWidget):
         if self.sheet is not None and not asking:
             self.close_sheet()
 
-    def _quit(self) -> None:
+    def _quit_sheet(self) -> QuitSheet:
+        return QuitSheet(self._quit, lambda: self._quit(next_client=True), self.close_sheet)
+
+    def _quit(self, next_client: bool = False) -> None:
         if not self._asked_to_quit:
             self._asked_to_quit = True
-            self._send(AskQuit())
+            self._send(AskQuit(next_client))
             if isinstance(self.sheet, QuitSheet):
                 self.sheet.closing()
 
@@ -338,4 +336,4 @@ class DeskWindow(QWidget):
             return
         event.ignore()
         if not isinstance(self.sheet, QuitSheet):
-            self._open(QuitSheet(self._quit, self.close_sheet))
+            self._open(self._quit_sheet())

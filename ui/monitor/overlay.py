@@ -127,24 +127,41 @@ class HelpSheet(Sheet):
 class QuitSheet(Sheet):
     """Asks before the session is closed, and tells that it is being closed."""
 
-    def __init__(self, close: Callable[[], object], stay: Callable[[], object]):
+    def __init__(
+        self,
+        close: Callable[[], object],
+        next_client: Callable[[], object],
+        stay: Callable[[], object],
+    ):
         super().__init__("Close the session?", 640)
         self.text = Prose(
-            "The round ends, the recording is closed and checked, and both windows close."
+            "The round ends, the recording is closed and kept with the client, and both windows "
+            "close. For the next client they open again."
         )
         self.column.addWidget(self.text)
         self.yes = Press("close the session", "Enter", close, 17)
+        self.next_client = Press("next client", "N", next_client, 17)
         self.no = Press("stay", "Ctrl+Q", stay, 17)
         self._buttons = QHBoxLayout()
         self._buttons.addStretch(1)
-        self._buttons.addWidget(self.no)
-        self._buttons.addWidget(self.yes)
+        for button in (self.no, self.next_client, self.yes):
+            self._buttons.addWidget(button)
         self.column.addLayout(self._buttons)
+
+    def pressed(self, key: int) -> bool:
+        """Answer by key; False if it is none of this sheet's."""
+        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.yes.click()
+        elif key == Qt.Key.Key_N:
+            self.next_client.click()
+        else:
+            return False
+        return True
 
     def closing(self) -> None:
         """Tell that the host was asked; nothing is left to press."""
         self.title.say("Closing")
         self.text.setText("The recording is being closed. The window follows when it is safe.")
         self.dress(self.look)
-        self.yes.hide()
-        self.no.hide()
+        for button in (self.no, self.next_client, self.yes):
+            button.hide()

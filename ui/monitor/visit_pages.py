@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from engine.events import Entry
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
 from engine.session.asks import Ask, AskEntry, AskNudge, AskStart, AskStretch
@@ -12,6 +13,7 @@ from engine.session.messages import Hello, Reception, Status
 from engine.session.stretches import StretchResult
 from ui.monitor.link import Incoming
 from ui.monitor.pages.baseline_page import BaselinePage
+from ui.monitor.pages.care_page import CarePage
 from ui.monitor.pages.measure_page import MeasurePage
 from ui.monitor.parts import Part
 
@@ -27,10 +29,12 @@ class VisitPages:
         self._reception = Reception()
         self._hello: Hello | None = None
         self._results: tuple[StretchResult, ...] = ()
+        self._entries: list[Entry] = []
         self._pages: dict[str, Part] = {}
         self._makers: dict[str, Callable[[], Part | None]] = {
             "measure": self._measure,
             "baseline": self._baseline,
+            "care": self._care,
         }
 
     @property
@@ -80,6 +84,11 @@ class VisitPages:
             page.show_result(result)
         return page
 
+    def _care(self) -> Part | None:
+        page = CarePage(self._write)
+        self._show_entries(page)
+        return page
+
     # ---- what they do ---------------------------------------------------------------------------
 
     def _write(self, topic: str, values: dict[str, Any]) -> None:
@@ -103,13 +112,33 @@ class VisitPages:
             page = self._pages.get("baseline")
             if isinstance(page, BaselinePage):
                 page.show_start(message)
+        elif isinstance(message, Entry):
+            self._entries.append(message)
+            care = self._pages.get("care")
+            if isinstance(care, CarePage):
+                self._show_entries(care)
 
     def _welcome(self, hello: Hello) -> None:
         old, self._hello = self._hello, hello
         if old is None or old.protocol != hello.protocol:
-            self._results = ()
+            self._results, self._entries = (), []
             for step in PROTOCOLS_OWN:
                 self._drop(step)
+
+    def _written(self, topic: str) -> list[Entry]:
+        return [entry for entry in self._entries if entry.topic == topic]
+
+    def _show_entries(self, page: CarePage) -> None:
+        page.show_drowsy([entry.onset_s for entry in self._written("drowsy")])
+        page.show_adverse([entry.values for entry in self._written("adverse")])
+        for entry in self._written("rating")[-1:]:
+            page.show_rating(entry.values)
+
+    def mark_adverse(self) -> None:
+        """Lead to the log of adverse effects: one was marked just now."""
+        page = self.page("care")
+        if isinstance(page, CarePage):
+            page.begin_adverse()
 
     def _drop(self, step: str) -> None:
         page = self._pages.pop(step, None)

@@ -3,9 +3,11 @@
 import pytest
 from pytestqt.qtbot import QtBot
 
-from engine.session.asks import AskMark, AskNudge, AskRound
+from engine.events import Entry
+from engine.session.asks import AskMark, AskNudge, AskQuit, AskRound
 from engine.session.messages import Reception, Remark
 from tests.ui.monitor.sitting import Ctrl, Key, Sitting
+from ui.monitor.pages.care_page import CarePage
 from ui.monitor.steps import NAMES
 
 
@@ -81,3 +83,17 @@ def test_what_the_host_says_is_read_at_the_foot_of_every_page(desk: Sitting) -> 
     desk.window.receive(Remark("The disk is full.", grave=True))
     assert desk.window.foot.remark.text == "The disk is full."
     assert desk.window.foot.isVisible()
+
+
+def test_the_next_client_is_one_key_in_the_sheet_that_closes(desk: Sitting) -> None:
+    desk.press(Key.Key_Q, Ctrl)
+    desk.press(Key.Key_N)
+    assert desk.asked(AskQuit) == [AskQuit(next_client=True)]
+
+
+def test_what_was_written_down_is_shown_with_the_care(desk: Sitting) -> None:
+    desk.window.receive(Entry(500, 2.0, "drowsy", {"marked": True}))
+    desk.window.go("care")
+    page = desk.window.shown
+    assert isinstance(page, CarePage)
+    assert "0:02" in page.drowsy.text()
