@@ -18,6 +18,7 @@ from engine.session.result import SessionResult
 from engine.session.window_process import Window
 from engine.stream.messages import Source
 from ui.verbs.choices import checked_seconds
+from ui.verbs.filing import filed
 from ui.verbs.reception import chosen_at_the_desk, reception_for, require_sound
 from ui.verbs.score import lines
 from ui.verbs.speech import print_json, say
@@ -114,6 +115,7 @@ def _run_sitting(
             sitting.windows,
             reception=reception,
             choose=chosen_at_the_desk,
+            filed=filed,
             headless_seconds=sitting.seconds,
             publisher=publisher,
             title=title,
