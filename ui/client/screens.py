@@ -10,6 +10,8 @@ from ui.theme import scale_for
 
 SHARE = 0.6
 """Of the screen, when the display does not fill it."""
+STEPS_TALL = 34.0
+"""The row of steps above the desk's page, in base pixels of the theme."""
 COPY_MIDDLE, COPY_TOP, COPY_SIZE = 153.0, 116.0, (209.0, 117.6)
 """Where a desk that fills the screen shows its small copy of the display, in base pixels of the
 theme: its middle from the right edge, its top and its size. A test holds this to the desk."""
@@ -30,10 +32,11 @@ def place_first(window: QWidget) -> None:
 
 def over_the_copy(available: QRect) -> QRect:
     """Return where a desk that fills ``available`` shows its copy of the display."""
-    scale = scale_for(available.width(), available.height())
+    steps = round(STEPS_TALL * scale_for(available.width(), available.height()))
+    scale = scale_for(available.width(), available.height() - steps)
     width, height = (round(side * scale) for side in COPY_SIZE)
     left = available.right() + 1 - round(COPY_MIDDLE * scale) - width // 2
-    return QRect(left, available.top() + round(COPY_TOP * scale) + 1, width, height)
+    return QRect(left, available.top() + steps + round(COPY_TOP * scale) + 1, width, height)
 
 
 def place(window: QWidget, index: int, full_screen: bool) -> None:

@@ -24,6 +24,6 @@ PROMPT_WORDS = {
 HIDDEN_WORDS = "signal hidden: sit easy"
 CHECK_HIDDEN_WORDS = "hidden for a moment"
 """In the signal check the client clenches or blinks on purpose; nothing is to be mended."""
-SCENE_NAMES = {"shore": "shore", "bowl": "bowl", "still": "still"}
+SCENE_NAMES = {"shore": "shore at dusk", "bowl": "bowl with fish", "still": "a still stone"}
 """What the desk calls each scene of `engine.protocol.SCENES`."""
 NO_SOUND = "no sound"

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from PyQt6.QtCore import QRectF
 from PyQt6.QtGui import QGuiApplication, QPainter, QPaintEvent
 from PyQt6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout
 
 from engine.session.asks import AskClient
-from engine.session.client_frame import frame_of
-from engine.session.messages import ClientControl
-from ui.client.shore.picture import paint_shore
-from ui.client.shore.view import ShoreView, step_shore
+from engine.session.client_frame import frame_of, shown_during
+from engine.session.messages import ClientControl, ClientFrame
+from ui.client.scenes import Scene, begun, scene_after, scene_called
+from ui.client.words import SCENE_NAMES
 from ui.monitor.buttons import Press
 from ui.monitor.keys import CAPS
 from ui.monitor.memory import Memory
@@ -32,7 +33,8 @@ class Copy(Part):
 
     def __init__(self) -> None:
         super().__init__()
-        self._view = ShoreView()
+        self._scene: Scene | None = None
+        self._view: Any = None
         self._time_s: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
 
@@ -43,15 +45,30 @@ class Copy(Part):
             return
         dt_s = 0.1 if self._time_s is None else tick.time_s - self._time_s
         self._time_s = tick.time_s
-        frame = frame_of(replace(memory.client_view, points=status.points), status.phase)
-        self._view = step_shore(self._view, frame, min(max(dt_s, 0.0), 1.0), control.closeness)
+        scene = scene_called(control.scene)
+        if scene is not self._scene:
+            self._scene, self._view = scene, begun(scene, self._view)
+        dt_s = min(max(dt_s, 0.0), 1.0)
+        self._view = scene.step(self._view, shown(memory), dt_s, control.closeness)
         self.update()
 
     def paintEvent(self, event: QPaintEvent | None) -> None:
         width = min(self.width(), self.height() * 16 / 9)
         height = width * 9 / 16
         left, top = (self.width() - width) / 2, (self.height() - height) / 2
-        paint_shore(QPainter(self), QRectF(left, top, width, height), self._view)
+        scene = self._scene or scene_called("")
+        view = self._view or scene.first()
+        scene.paint(QPainter(self), QRectF(left, top, width, height), view)
+
+
+def shown(memory: Memory) -> ClientFrame:
+    """Return the frame that the client's window has now; the memory must hold a status."""
+    status = memory.status
+    assert status is not None
+    phase, prompt = status.phase, ""
+    if status.stretch is not None:
+        phase, prompt = shown_during(status.stretch.what, memory.hello.protocol.eyes)
+    return frame_of(replace(memory.client_view, points=status.points), phase, prompt)
 
 
 class ClientCard(Part):
@@ -69,7 +86,7 @@ class ClientCard(Part):
         self.louder = Press("+", CAPS["louder"], lambda: self.do("louder"), SMALL + 1)
         self.switches = {
             name: Press("", CAPS[name], self._doing(name), SMALL + 1)
-            for name in ("mute", "closeness", "tone", "client_full", "client_screen")
+            for name in ("mute", "scene", "closeness", "tone", "client_full", "client_screen")
         }
         self._column = QVBoxLayout(self)
         self._column.addWidget(self.caption)
@@ -80,10 +97,11 @@ class ClientCard(Part):
         self._grid.addWidget(self.volume, 0, 1)
         self._grid.addWidget(self.louder, 0, 2)
         self._grid.addWidget(self.switches["mute"], 0, 3, 1, 3)
-        self._grid.addWidget(self.switches["closeness"], 1, 0, 1, 3)
-        self._grid.addWidget(self.switches["tone"], 1, 3, 1, 3)
-        self._grid.addWidget(self.switches["client_full"], 2, 0, 1, 3)
-        self._grid.addWidget(self.switches["client_screen"], 2, 3, 1, 3)
+        self._grid.addWidget(self.switches["scene"], 1, 0, 1, 6)
+        self._grid.addWidget(self.switches["closeness"], 2, 0, 1, 3)
+        self._grid.addWidget(self.switches["tone"], 2, 3, 1, 3)
+        self._grid.addWidget(self.switches["client_full"], 3, 0, 1, 3)
+        self._grid.addWidget(self.switches["client_screen"], 3, 3, 1, 3)
         for column in range(6):
             self._grid.setColumnStretch(column, 1)
         self._column.addLayout(self._grid)
@@ -111,6 +129,8 @@ class ClientCard(Part):
                 new = replace(now, volume=round(min(1.0, volume + VOLUME_STEP), 2))
             case "mute":
                 new = replace(now, muted=not now.muted)
+            case "scene":
+                new = replace(now, scene=scene_after(now.scene))
             case "closeness":
                 new = replace(now, closeness=not now.closeness)
             case "tone":
@@ -134,7 +154,8 @@ class ClientCard(Part):
         self.volume.say(f"{100 * c.volume:.0f} %")
         words = {
             "mute": "sound off" if c.muted else "sound on",
-            "closeness": "scene follows" if c.closeness else "scene still",
+            "scene": f"scene: {SCENE_NAMES.get(c.scene, c.scene)}",
+            "closeness": "scene follows" if c.closeness else "scene stays",
             "tone": "tone on" if c.tone else "tone off",
             "client_full": "full screen" if c.full_screen else "in a window",
             "client_screen": "any screen" if c.screen < 0 else f"screen {c.screen + 1}",

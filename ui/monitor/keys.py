@@ -96,6 +96,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("softer", "[", "softer", "Client", _plain(Key.Key_BracketLeft), repeats=True),
     Action("louder", "]", "louder", "Client", _plain(Key.Key_BracketRight), repeats=True),
     Action("mute", "M", "sound on or off", "Client", _plain(Key.Key_M)),
+    Action("scene", "V", "the next scene", "Client", _plain(Key.Key_V)),
     Action("closeness", "C", "scene follows closeness", "Client", _plain(Key.Key_C)),
     Action("tone", "T", "continuous tone", "Client", _plain(Key.Key_T)),
 )

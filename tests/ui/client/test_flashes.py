@@ -61,7 +61,7 @@ def test_no_pixel_flashes_more_than_three_times_a_second_however_fast_a_session_
     scene: str,
 ) -> None:
     view, counter = SCENES[scene].first(), None
-    for told in _fast_session(12.0):
+    for told in _fast_session(9.0):
         view = SCENES[scene].step(view, told, 1 / RATE, True)
         pixels = picture(view, 240, 136, scene)
         if counter is None:

@@ -18,7 +18,7 @@ from ui.client.scenes import SCENES, begun, scene_after
 from ui.client.words import HIDDEN_WORDS, NO_SOUND, PROMPT_WORDS, SCENE_NAMES, WORDS
 
 EVERY = pytest.mark.parametrize("scene", SCENES)
-SIZES = [(200, 120), (1366, 768), (1920, 1080), (1024, 768), (2560, 1080)]
+SIZES = [(200, 120), (1366, 768), (2560, 1080)]
 WIDTH, HEIGHT = 640, 360
 FOOT = 22
 """Rows at the foot in which the digits stand; what is told has to be seen above them."""
@@ -76,7 +76,7 @@ def test_closeness_is_seen_without_colour(scene: str) -> None:
 @EVERY
 def test_each_point_leaves_a_mark_of_its_own(scene: str) -> None:
     last = luminance(picture(quiet(scene), 1366, 768, scene))
-    for lit in (1, 2, 9, 10, 59, 60, 61, 200, 350, 600):
+    for lit in (1, 2, 60, 61, 350, 600):
         before = (
             last if lit == 1 else luminance(picture(quiet(scene, lit=lit - 1), 1366, 768, scene))
         )

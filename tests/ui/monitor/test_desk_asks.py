@@ -4,6 +4,7 @@ import pytest
 from PyQt6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
+from engine.protocol import SCENES
 from engine.session.asks import AskAnswer, AskClient, AskNote, AskNudge, AskQuit, AskRound
 from engine.session.messages import ClientControl, Goodbye, Remark
 from engine.stream.messages import Question
@@ -208,6 +209,7 @@ def test_a_kept_note_is_shown_with_its_time(qtbot: QtBot) -> None:
         (Key.Key_BracketLeft, {"volume": 0.35}),
         (Key.Key_BracketRight, {"volume": 0.45}),
         (Key.Key_M, {"muted": True}),
+        (Key.Key_V, {"scene": "bowl"}),
         (Key.Key_C, {"closeness": False}),
         (Key.Key_T, {"tone": True}),
         (Key.Key_F9, {"full_screen": True}),
@@ -228,9 +230,15 @@ def test_buttons_change_what_the_client_sees_and_hears(qtbot: QtBot) -> None:
     for button in (card.louder, card.softer, *card.switches.values()):
         desk.click(button)
     last = desk.asked(AskClient)[-1].control
-    assert len(desk.asks) == 7
+    assert len(desk.asks) == 8
     assert last == ClientControl(
-        volume=0.4, muted=True, closeness=False, tone=True, full_screen=True, screen=0
+        scene="bowl",
+        volume=0.4,
+        muted=True,
+        closeness=False,
+        tone=True,
+        full_screen=True,
+        screen=0,
     )
 
 
@@ -251,6 +259,16 @@ def test_the_screens_are_gone_through_in_turn(qtbot: QtBot) -> None:
     assert desk.page.client.switches["client_screen"].text() == "screen 1"
     desk.press(Key.Key_S)
     assert desk.page.client.switches["client_screen"].text() == "any screen"
+
+
+def test_the_scenes_are_gone_through_in_turn_and_their_names_said(qtbot: QtBot) -> None:
+    desk = Sitting(qtbot)
+    button, said = desk.page.client.switches["scene"], []
+    for _ in SCENES:
+        desk.press(Key.Key_V)
+        said.append(button.text())
+    names = ("bowl with fish", "a still stone", "shore at dusk")
+    assert said == [f"scene: {name}" for name in names]
 
 
 def test_a_desk_that_came_back_follows_what_the_host_knows_of_the_client(qtbot: QtBot) -> None:
