@@ -15,7 +15,7 @@ from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
 from engine.session.asks import AskNudge, AskRound
 from engine.session.description import filters_of, plan_values
-from engine.session.live import LiveSession
+from engine.session.live import Hear, LiveSession
 from engine.session.recording import Recording
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm
 
@@ -27,7 +27,11 @@ Change = Callable[[np.ndarray], np.ndarray]
 
 
 def begun_live(
-    folder: Path, protocol: Protocol = LONG, info: StreamInfo = INFO, stem: str = STEM
+    folder: Path,
+    protocol: Protocol = LONG,
+    info: StreamInfo = INFO,
+    stem: str = STEM,
+    hear: Hear = lambda said: None,
 ) -> LiveSession:
     """Open a recording as a host does; nothing is fed yet."""
     pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
@@ -36,7 +40,7 @@ def begun_live(
     for name, taps in filters_of(pipeline.plan).items():
         recording.taps(name, taps)
     recording.anchor(0.001)
-    return LiveSession(protocol, pipeline, recording, lambda said: None, by="AB")
+    return LiveSession(protocol, pipeline, recording, hear, by="AB")
 
 
 def recorded_session(
@@ -46,9 +50,10 @@ def recorded_session(
     info: StreamInfo = INFO,
     gap_s: float = 1.5,
     change: Change = lambda raw: raw,
+    hear: Hear = lambda said: None,
 ) -> Path:
     """Record 34 s: a round, a nudge at 8 s, a note, a gap at 20 s, another round's rest."""
-    live = begun_live(folder, protocol, info)
+    live = begun_live(folder, protocol, info, hear=hear)
     raw = change(rhythm(34.0, sfreq=info.sfreq))
     third = round(20 * info.sfreq)
     live.log(Entry(0, 0.0, "visit", {"client": "HERON-07", "number": 4, "name": "A. Person"}))
