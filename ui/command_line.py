@@ -108,6 +108,7 @@ def parser() -> ArgumentParser:
 
     client = verbs.add_parser("client", help="the client display, on another computer")
     client.add_argument("--full-screen", action="store_true")
+    _scene_option(client)
     client.add_argument("--source-id", default="", metavar="ID", help="which desk, of several")
     return top
 
@@ -123,8 +124,13 @@ def _protocol_options(verb: ArgumentParser, needed: bool = True) -> None:
 
 def _session_options(verb: ArgumentParser) -> None:
     verb.add_argument("--headless", action="store_true", help="without windows")
+    _scene_option(verb)
     verb.add_argument("--seconds", type=_number, metavar="N", help="one round of so long, then end")
     verb.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
+
+def _scene_option(verb: ArgumentParser) -> None:
+    verb.add_argument("--scene", metavar="NAME", help="what the client sees: shore, bowl or still")
 
 
 def _file_options(verb: ArgumentParser) -> None:

@@ -1,4 +1,6 @@
-"""What the client display costs: ``python -m tests.benchmarks.bench_client [WIDTH HEIGHT]``.
+"""What the client display costs.
+
+``python -m tests.benchmarks.bench_client [WIDTH HEIGHT] [--scene shore|bowl|still]``
 
 The real window runs on the platform at hand (a screen, Xvfb, or ``QT_QPA_PLATFORM=offscreen``)
 under frames like those of a lively session, and tells frames a second and the share of one
@@ -11,13 +13,14 @@ from __future__ import annotations
 import random
 import sys
 import time
+from argparse import ArgumentParser
 
 from PyQt6.QtCore import QEventLoop, Qt, QTimer
 from PyQt6.QtGui import QImage, QPainter
 from PyQt6.QtWidgets import QApplication
 
 from engine.session.messages import ClientControl, ClientFrame
-from ui.client.scenes import SCENES
+from ui.client.scenes import SCENES, Scene
 from ui.client.window import ClientWindow
 
 WARM_UP_S, MEASURED_S = 4.0, 12.0
@@ -47,12 +50,16 @@ class LivelySession:
 
 def main() -> None:
     """Print one line a phase."""
-    size = [int(word) for word in sys.argv[1:3]] or [1920, 1080]
+    options = ArgumentParser()
+    options.add_argument("size", nargs="*", type=int, default=[1920, 1080])
+    options.add_argument("--scene", choices=list(SCENES), default="shore")
+    asked = options.parse_args()
+    size = asked.size
     application = QApplication(sys.argv[:1])
-    _first_picture(*size)
+    _first_picture(SCENES[asked.scene], *size)
     window = ClientWindow(closable=True)
     window.setWindowFlag(Qt.WindowType.FramelessWindowHint)
-    window.hear(ClientControl(tone=True))
+    window.hear(ClientControl(scene=asked.scene, tone=True))
     session = LivelySession()
     now = {"phase": "training"}
     feed = QTimer()
@@ -61,7 +68,8 @@ def main() -> None:
     window.begin()
     window.setGeometry(0, 0, *size)
     sound = window.sound_missing or "playing"
-    print(f"platform {application.platformName()}, {size[0]} x {size[1]}, sound: {sound}")
+    place = f"platform {application.platformName()}, {size[0]} x {size[1]}"
+    print(f"{asked.scene}: {place}, sound: {sound}")
     for phase in PHASES:
         now["phase"] = phase
         _run(WARM_UP_S)
@@ -74,8 +82,7 @@ def main() -> None:
     window.close()
 
 
-def _first_picture(width: int, height: int) -> None:
-    scene = SCENES["shore"]
+def _first_picture(scene: Scene, width: int, height: int) -> None:
     image = QImage(width, height, QImage.Format.Format_RGB32)
     for what in ("first picture, layers painted", "next picture"):
         began = time.perf_counter()

@@ -1,7 +1,7 @@
 """The client display on another computer: it hears client frames over LSL, and only frames.
 
-Volume and screen are this computer's own; what the operator decides on the desk about sound and
-scene does not travel.
+Volume, screen and scene are this computer's own (``--scene``); what the operator decides about
+them on the desk does not travel.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class Watch:
         return trouble if new else ""
 
 
-def show(full_screen: bool = False, source_id: str = "") -> int:
+def show(full_screen: bool = False, source_id: str = "", scene: str = "shore") -> int:
     """Show the frames of a desk that publishes them, until the window is closed.
 
     LSL's reach must be in force (`engine.stream.network.configure`); SourceError otherwise.
@@ -76,7 +76,7 @@ def show(full_screen: bool = False, source_id: str = "") -> int:
     timer.timeout.connect(look)
     timer.start(LOOK_MS)
     window.begin()
-    window.hear(ClientControl(full_screen=full_screen))
+    window.hear(ClientControl(scene=scene, full_screen=full_screen))
     keep_awake()
     status = application.exec()
     inlet.stop()

@@ -7,18 +7,30 @@ from dataclasses import replace
 
 from engine.configs_folder import find_protocol
 from engine.errors import bad_value
-from engine.protocol import Protocol, load_protocol, with_settings
+from engine.protocol import SCENES, Protocol, load_protocol, with_settings
 
 
-def chosen_protocol(name: str, channel: str | None, changes: list[str] | None) -> Protocol:
-    """Load a protocol, put it on ``--channel``, and apply every ``--set``."""
+def chosen_protocol(
+    name: str, channel: str | None, changes: list[str] | None, scene: str | None = None
+) -> Protocol:
+    """Load a protocol, put it on ``--channel``, show ``--scene``, and apply every ``--set``."""
     protocol = load_protocol(find_protocol(name))
+    shown = replace(protocol.client, scene=checked_scene(scene) or protocol.client.scene)
+    protocol = replace(protocol, client=shown)
     if channel is not None:
         if not channel.strip():
             raise bad_value("--channel", channel, "a label such as C4", "name a channel")
         conditions = tuple(replace(c, channel="") for c in protocol.conditions)
         protocol = replace(protocol, site=channel, conditions=conditions)
     return with_settings(protocol, read_changes(changes or []))
+
+
+def checked_scene(name: str | None) -> str | None:
+    """Return ``--scene`` if there is such a scene; ConfigError otherwise."""
+    if name is not None and name not in SCENES:
+        accepted = ", ".join(SCENES[:-1]) + f" or {SCENES[-1]}"
+        raise bad_value("--scene", name, accepted, "choose one of them")
+    return name
 
 
 def read_changes(texts: list[str]) -> dict[str, float]:

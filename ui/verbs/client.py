@@ -7,13 +7,16 @@ from argparse import Namespace
 
 from engine.clinic import load_clinic
 from engine.errors import ConfigError
+from engine.session.messages import ClientControl
 from engine.session.qt_probe import qt_available
 from engine.stream import network
+from ui.verbs.choices import checked_scene
 from ui.verbs.speech import say
 
 
 def run(options: Namespace) -> int:
     """Show the client frames that a desk with ``publish = true`` sends."""
+    scene = checked_scene(options.scene)
     clinic = load_clinic()
     probe = qt_available()
     if not probe.available:
@@ -25,4 +28,4 @@ def run(options: Namespace) -> int:
     network.configure(network.text_for(clinic.network, os.environ))
     from ui.client.remote import show
 
-    return show(options.full_screen, options.source_id)
+    return show(options.full_screen, options.source_id, scene or ClientControl().scene)

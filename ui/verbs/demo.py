@@ -32,7 +32,7 @@ def run(options: Namespace, simulated: Callable[[str], AbstractContextManager[No
         network=replace(clinic.network, scope="machine", publish=False, known_peers=()),
         recordings=clinic.recordings / "demo",
     )
-    protocol = chosen_protocol(PROTOCOL, None, None)
+    protocol = chosen_protocol(PROTOCOL, None, None, options.scene)
     session_id = os.environ.get(network.SESSION_VARIABLE) or network.new_session_id()
     text = network.private_text(session_id)
     with simulated(text):

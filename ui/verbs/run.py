@@ -58,7 +58,12 @@ def run(options: Namespace) -> int:
 def _protocol(options: Namespace) -> Protocol | None:
     """Return the protocol that is named; None where the desk is to choose."""
     if options.protocol is None:
-        for option, value in (("--channel", options.channel), ("--set", options.set)):
+        changes = (
+            ("--channel", options.channel),
+            ("--set", options.set),
+            ("--scene", options.scene),
+        )
+        for option, value in changes:
             if value:
                 raise ConfigError(
                     f"{option} is given without --protocol, but it changes one; name the protocol, "
@@ -66,4 +71,4 @@ def _protocol(options: Namespace) -> Protocol | None:
                 )
         return None
     site = wanted_label(options.channel) if options.channel else None
-    return chosen_protocol(options.protocol, site, options.set)
+    return chosen_protocol(options.protocol, site, options.set, options.scene)

@@ -51,6 +51,13 @@ def test_start_rest_and_end_are_heard() -> None:
     assert mixer.played == ["start", "rest", "start", "ended"]
 
 
+def test_a_baseline_is_heard_to_begin_and_to_end_for_eyes_that_are_closed() -> None:
+    cues, mixer = _hearing()
+    for phase in ("ready", "baseline", "baseline", "ready", "check", "ready"):
+        cues.frame(frame(phase=phase))
+    assert mixer.played == ["start", "rest"]
+
+
 def test_the_tone_follows_closeness_in_a_round_while_the_signal_is_clear() -> None:
     cues, mixer = _hearing(tone=True)
     for told, tone in (

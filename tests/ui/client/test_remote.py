@@ -8,14 +8,15 @@ from collections.abc import Iterator
 import pytest
 from pytestqt.qtbot import QtBot
 
-from engine.session.messages import ClientFrame
+from engine.session.messages import ClientControl, ClientFrame
 from engine.stream import network
 from engine.stream.client_frames import ClientFrameInlet, SharedFrame
 from engine.stream.outlets import LslPublisher
 from tests.lsl import lsl as lsl
 from ui.client.remote import Watch
+from ui.client.scenes import SCENES
 from ui.client.window import ClientWindow
-from ui.client.words import WAITING, WORDS
+from ui.client.words import PROMPT_WORDS, WAITING, WORDS
 
 
 class MadeUpFrames:
@@ -66,9 +67,13 @@ def publisher(lsl: str) -> Iterator[LslPublisher]:
     publisher.close()
 
 
-def test_frames_published_by_a_desk_are_shown(publisher: LslPublisher, qtbot: QtBot) -> None:
+@pytest.mark.parametrize("scene", SCENES)
+def test_frames_published_by_a_desk_are_shown(
+    publisher: LslPublisher, qtbot: QtBot, scene: str
+) -> None:
     window = ClientWindow(closable=True)
     qtbot.addWidget(window)
+    window.hear(ClientControl(scene=scene))
     inlet = ClientFrameInlet()
     inlet.start()
     watch = Watch(inlet)
@@ -79,9 +84,16 @@ def test_frames_published_by_a_desk_are_shown(publisher: LslPublisher, qtbot: Qt
         window.advance(0.02)
         return bool(window.view.points == 12)
 
+    def clench_asked() -> bool:
+        publisher.frame(ClientFrame(0.0, 0.0, True, 12, "check", "clench"))
+        window.hear(watch.frame())
+        window.advance(0.1)
+        return bool(window.view.words == PROMPT_WORDS["clench"])
+
     try:
         qtbot.waitUntil(points_seen, timeout=8000)
         assert window.view.phase == "training"
+        qtbot.waitUntil(clench_asked, timeout=8000)
     finally:
         inlet.stop()
 
@@ -89,7 +101,7 @@ def test_frames_published_by_a_desk_are_shown(publisher: LslPublisher, qtbot: Qt
 def test_the_viewer_starts_waits_and_ends_at_ctrl_c(lsl: str) -> None:
     start = (
         "import sys; from engine.stream import network; network.configure(sys.argv[1]); "
-        "from ui.client.remote import show; sys.exit(show())"
+        "from ui.client.remote import show; sys.exit(show(scene='bowl'))"
     )
     process = subprocess.Popen(
         [sys.executable, "-c", start, network.private_text(network.new_session_id())],

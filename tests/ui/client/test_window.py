@@ -1,9 +1,11 @@
 """The real window, without a screen: what it hears, shows, sounds, and what it refuses."""
 
 import threading
+from itertools import pairwise
 from multiprocessing import Pipe
 from typing import Any
 
+import numpy as np
 import pytest
 from PyQt6.QtCore import QEvent, QPointF, Qt
 from PyQt6.QtGui import QKeyEvent, QMouseEvent
@@ -13,6 +15,7 @@ from pytestqt.qtbot import QtBot
 import ui.client.window as window_module
 from engine.session.messages import ClientControl, Goodbye
 from tests.ui.client.drawing import frame
+from ui.client.pixels import Pixels, to_pixels
 from ui.client.scenes import SCENES, scene_called
 from ui.client.sound import Player, SoundError
 from ui.client.window import ClientWindow, Listener
@@ -192,6 +195,73 @@ def test_the_listener_brings_every_message_and_ends_with_the_pipe(qtbot: QtBot) 
 
 def test_scenes_are_found_by_name_and_an_unknown_one_is_the_shore() -> None:
     assert scene_called("shore") is SCENES["shore"] is scene_called("a scene of tomorrow")
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_a_scene_that_is_changed_in_a_round_loses_no_point(
+    window: ClientWindow, scene: str
+) -> None:
+    window.resize(320, 180)
+    window.begin()
+    window.hear(frame(progress=0.4, points=20))
+    window.grab()
+    for points in range(21, 24):
+        window.hear(frame(progress=0.4, points=points))
+        window.advance(0.2)
+    before = window.view
+    window.hear(ClientControl(scene=scene))
+    window.hear(frame(progress=0.1, points=24))
+    window.advance(0.02)
+    view = window.view
+    assert view.points == 24 and view.lit + len(view.kindling) == 24
+    assert view.level == pytest.approx(before.level, abs=0.1)
+    for _ in range(40):
+        window.advance(0.1)
+    assert (window.view.lit, window.view.kindling) == (24, ())
+    assert window._scene is SCENES[scene]
+
+
+def test_one_scene_fades_into_the_next_without_a_jump(window: ClientWindow) -> None:
+    window.begin()
+    window.hear(frame(points=20))
+    for _ in range(20):
+        window.advance(0.1)
+    pictures = [_looks(window)]
+    window.hear(ClientControl(scene="bowl"))
+    for _ in range(16):
+        pictures.append(_looks(window))
+        window.advance(0.1)
+    pictures.append(_looks(window))
+    steps = [np.abs(a - b).mean() for a, b in pairwise(pictures)]
+    assert np.abs(pictures[0] - pictures[-1]).mean() > 20
+    assert steps[0] < 1.0 and max(steps) < 0.2 * np.abs(pictures[0] - pictures[-1]).mean()
+    assert window._farewell.strength == 0.0
+
+
+def test_a_change_in_the_middle_of_a_change_does_not_jump_either(window: ClientWindow) -> None:
+    window.begin()
+    window.hear(frame(points=20))
+    window.advance(0.1)
+    window.grab()
+    window.hear(ClientControl(scene="bowl"))
+    for _ in range(6):
+        window.advance(0.1)
+    before = _looks(window)
+    window.hear(ClientControl(scene="still"))
+    assert np.abs(_looks(window) - before).mean() < 1.0
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_every_scene_says_what_a_check_asks_for(window: ClientWindow, scene: str) -> None:
+    window.hear(ClientControl(scene=scene))
+    window.hear(frame(phase="check", prompt="clench"))
+    for _ in range(40):
+        window.advance(0.1)
+    assert window.view.words == "clench your jaw" and window.view.words_strength == 1.0
+
+
+def _looks(window: ClientWindow) -> Pixels:
+    return to_pixels(window.grab().toImage())
 
 
 def _press(
