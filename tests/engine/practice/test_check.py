@@ -1,4 +1,4 @@
-"""Limits from rest, clench and blinks: where they lie, what they catch, and when nothing is said."""
+"""Limits from rest, clench and blinks: where they lie, what they catch, when nothing is said."""
 
 from __future__ import annotations
 
@@ -247,7 +247,7 @@ def test_muscle_is_found_in_nine_of_ten_seconds_and_missed_in_one_of_twenty() ->
         counts = np.zeros(91)
         for tick in measured(samples, limits()):
             counts[int(tick.time_s)] += Reason.MUSCLE in tick.reasons
-        return counts[:90] >= 10
+        return np.asarray(counts[:90] >= 10, dtype=np.float64)
 
     sensitivity = seconds_of_muscle(dirty)[there > 0].mean()
     specificity = 1 - seconds_of_muscle(clean)[1:].mean()
