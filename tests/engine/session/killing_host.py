@@ -20,7 +20,7 @@ from engine.session import recording_tables as tables
 from engine.session.recording_reader import RecordedSession, read_session
 from engine.session.shelf import cut_off
 from engine.session.verification import verify
-from tests.engine.session.examples import INFO, rhythm
+from tests.engine.session.examples import rhythm
 from tests.engine.session.processes import still_running
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -38,7 +38,7 @@ class Killed:
     ----------
     faults : sentences about what should be there and is not.
     n_points, n_samples : saved. n_due : points that were old enough to have to be.
-    lost_s : how much signal was handed over and is gone, seconds.
+    lost_s : how old the oldest thing was that was handed over and is gone, seconds.
     """
 
     faults: tuple[str, ...]
@@ -49,20 +49,27 @@ class Killed:
 
 
 def killed_host(
-    folder: Path, seed: int, *, after_s: float | None = None, windows: bool = False
+    folder: Path,
+    seed: int,
+    *,
+    since: str = "samples",
+    after_s: float | None = None,
+    windows: bool = False,
 ) -> Killed:
-    """Let a host run for a time, of chance where none is given, kill it, and look what is there."""
-    after_s = random.Random(seed).uniform(0.2, 4.0) if after_s is None else after_s
-    said, killed_at, left = _killed(folder, seed, windows, after_s)
+    """Let a host run for a time, of chance where none is given, kill it, and look what is there.
+
+    The time counts from the first line that begins with ``since``.
+    """
+    after_s = random.Random(seed).uniform(0.0, 4.0) if after_s is None else after_s
+    said, killed_at, left = _killed(folder, seed, since, after_s, windows)
     faults = [f"still running: {' '.join(process.cmdline())}" for process in left]
     old = [line for line in said if line[2] <= killed_at - DURABLE_S]
-    handed_over = max(n for word, n, _ in said if word == "samples")
     try:
         (path,) = folder.glob("*.sqlite")
         session = read_session(path)
     except (ValueError, RecordError) as error:  # no file yet, or nothing in it
         faults += [f"nothing is there: {error}"] if old else []
-        return Killed(tuple(faults), lost_s=handed_over / INFO.sfreq)
+        return Killed(tuple(faults), lost_s=killed_at - said[0][2])
     if session.n_samples and [shelved.path for shelved in cut_off(folder)] != [path]:
         faults.append("the session is not listed as cut off")
     with closing(tables.connect(path, read_only=True)) as connection:
@@ -78,12 +85,16 @@ def killed_host(
         len(session.points()),
         session.n_samples,
         sum(word == "PointEarned" for word, _, _ in old),
-        (handed_over - session.n_samples) / INFO.sfreq,
+        max((killed_at - t for word, n, t in said if _unsaved(word, n, session)), default=0.0),
     )
 
 
+def _unsaved(word: str, n_samples: int, session: RecordedSession) -> bool:
+    return word == "samples" and n_samples > session.n_samples
+
+
 def _killed(
-    folder: Path, seed: int, windows: bool, after_s: float
+    folder: Path, seed: int, since: str, after_s: float, windows: bool
 ) -> tuple[list[Line], float, list[psutil.Process]]:
     """Return all that the host said, when it was killed, and its children that did not end."""
     module = "tests.engine.session.endless_host"
@@ -95,7 +106,11 @@ def _killed(
     )
     assert host.stdout is not None
     try:
-        first = host.stdout.readline()
+        first = ""
+        for line in host.stdout:
+            first += line
+            if line.startswith(since):
+                break
         time.sleep(after_s)
         children = psutil.Process(host.pid).children(recursive=True)
     finally:
