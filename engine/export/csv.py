@@ -15,10 +15,11 @@ from pathlib import Path
 
 from engine.events import LimitChanged, SettingChanged
 from engine.export.aside import written_aside
-from engine.export.seconds import seconds_of
 from engine.export.timeline import Timeline, clock_time, timeline_of
 from engine.export.words import unit_of
+from engine.lookback.course import Course
 from engine.protocol import LIMITS
+from engine.session.recorded_course import course_of
 from engine.session.recording_reader import RecordedSession
 from engine.session.shelf import began_utc
 
@@ -38,7 +39,7 @@ def write_tables(session: RecordedSession, folder: Path) -> tuple[Path, ...]:
     local = None if began is None else began.astimezone()
     tables = {
         "points": _points(session, timeline, local),
-        "seconds": _seconds(session, timeline),
+        "seconds": _seconds(session),
         "events": _events(timeline, local),
         "settings": _settings(session),
     }
@@ -74,27 +75,41 @@ def _points(session: RecordedSession, timeline: Timeline, began: datetime | None
         yield point.number, round(point.onset_s, 6), at, point.sample, number
 
 
-def _seconds(session: RecordedSession, timeline: Timeline) -> Iterator[Row]:
+def _seconds(session: RecordedSession) -> Iterator[Row]:
+    """Yield a row a second of ticks, or less of one where a round or a stretch begins in it."""
+    course = course_of(session)
     scale = session.protocol.scale.replace("-", "_")
-    bands = [c.band for c in session.protocol.conditions]
+    bands = [c.band for c in course.conditions]
     yield (
         "time_s",
         "part",
         *(f"{band}_mean_uv_{scale}" for band in bands),
         *(f"{band}_threshold_uv_{scale}" for band in bands),
+        *(f"{band}_met_share" for band in bands),
         "clear_share",
-        "holding_share",
         "points",
     )
-    for second in seconds_of(session, timeline):
-        yield (
-            second.time_s,
-            second.part,
-            *(round(value, 4) for value in (*second.mean_uv, *second.thresholds_uv)),
-            round(second.clear, 4),
-            round(second.holding, 4),
-            second.points,
+    rows = course.rows
+    for i, time_s in enumerate(rows.time_s.tolist()):
+        n_ticks = int(rows.n_ticks[i])
+        values = (
+            *rows.mean_uv[i].tolist(),
+            *course.settings_at(time_s + n_ticks * course.tick_s).thresholds_uv,
+            *rows.met_share[i].tolist(),
+            int(rows.n_clear[i]) / n_ticks,
         )
+        yield (
+            round(time_s, 3),
+            _part(course, int(rows.round[i]), int(rows.stretch[i])),
+            *(round(value, 4) for value in values),
+            int(rows.points[i]),
+        )
+
+
+def _part(course: Course, at: int, stretch: int) -> str:
+    if stretch:
+        return course.stretches[stretch - 1].what
+    return f"round {course.rounds[at - 1].number}" if at else ""
 
 
 def _events(timeline: Timeline, began: datetime | None) -> Iterator[Row]:

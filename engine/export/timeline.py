@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-import numpy as np
-from numpy.typing import NDArray
-
 from engine.events import (
     Event,
     HoldOff,
@@ -59,14 +56,6 @@ class Timeline:
             return 0.0
         last = self.segments[-1]
         return last.start_s + (last.end - last.first) / self.sfreq
-
-    def times_s(self, samples: NDArray[np.int64]) -> NDArray[np.float64]:
-        """Return the times of samples by their numbers, both (n,)."""
-        firsts = np.array([segment.first for segment in self.segments])
-        starts_s = np.array([segment.start_s for segment in self.segments])
-        place = np.searchsorted(firsts, samples, side="right") - 1
-        times: NDArray[np.float64] = starts_s[place] + (samples - firsts[place]) / self.sfreq
-        return times
 
 
 def timeline_of(session: RecordedSession) -> Timeline:

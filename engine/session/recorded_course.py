@@ -122,7 +122,8 @@ def _in_force(
             found.append((first, at, settings))
             first = at
         settings = settings.changed(change.key, change.new)
-    found.append((first, ticks.shape[0], settings))
+    if ticks.shape[0] > first:
+        found.append((first, ticks.shape[0], settings))
     return found
 
 
