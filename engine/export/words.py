@@ -113,11 +113,18 @@ def allowed(topic: str, values: dict[str, Any]) -> dict[str, Any]:
     """Return what of an entry's values may leave: nothing that names a person."""
     if topic == "visit":
         return {key: values[key] for key in _OF_A_VISIT if key in values}
-    return {
-        key: allowed(topic, value) if isinstance(value, dict) else value
-        for key, value in values.items()
-        if not _NAMES_A_PERSON.search(key)
-    }
+    kept: dict[str, Any] = _without_names(values)
+    return kept
+
+
+def _without_names(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {
+            key: _without_names(item)
+            for key, item in value.items()
+            if not _NAMES_A_PERSON.search(key)
+        }
+    return [_without_names(item) for item in value] if isinstance(value, list) else value
 
 
 def listed(values: dict[str, Any]) -> str:
