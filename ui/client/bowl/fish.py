@@ -6,15 +6,21 @@ import math
 from dataclasses import dataclass
 
 from PyQt6.QtCore import QPointF, QRectF, Qt
-from PyQt6.QtGui import QColor, QPainter, QPainterPath, QPen
+from PyQt6.QtGui import QColor, QImage, QPainter, QPainterPath, QPen
 
 from ui.client.bowl.glass import X, Y
 from ui.client.easing import soft
+from ui.client.moment import Moment
+from ui.client.pictures import clear_image
 from ui.client.stage import Stage
 
 EVERY = 10
 """So many points bring one more fish."""
 INK = (52, 40, 44)
+BOX = QRectF(-1.35, -0.95, 2.70, 1.80)
+"""What a fish takes up, in half lengths from its middle; alike to both sides."""
+WAGS = 5
+"""Steps of the tail to either side."""
 
 
 @dataclass(frozen=True)
@@ -54,37 +60,65 @@ FISH = (
 )
 
 
-def fish_there(points: float) -> list[tuple[Fish, float]]:
-    """Return the fish that so many points have brought, each with its share (0-1) of being there.
+def fish_there(lit: int, kindling: tuple[float, ...]) -> list[tuple[Fish, float]]:
+    """Return the fish that the beads have brought, each with its share (0-1) of being there.
 
-    The first is there from the beginning; ``points`` may be a part more than a whole number.
+    The first is there from the beginning; each other comes as its tenth bead sinks.
     """
     shown = []
     for number, fish in enumerate(FISH):
-        share = min(max(points - EVERY * number + 1, 0.0), 1.0) if number else 1.0
-        if share > 0:
-            shown.append((fish, share))
+        missing = EVERY * number - lit
+        if missing <= 0:
+            shown.append((fish, 1.0))
+        elif missing <= len(kindling):
+            shown.append((fish, kindling[missing - 1]))
     return shown
 
 
-def draw_fish(
-    painter: QPainter, stage: Stage, fish: Fish, share: float, time_s: float, asleep: bool
-) -> None:
-    """Draw a fish near its home; with ``share`` below 1 it is still coming from the side."""
-    turn = fish.x * 2.1 + fish.y * 5.0
-    sway = 0.10 * math.sin(time_s * 0.50 + turn) * (1.3 - fish.size)
-    lift = 0.035 * math.sin(time_s * 0.73 + 1.7 * turn)
-    come = -fish.looks * 0.9 * (1 - soft(share))
-    painter.save()
-    painter.setOpacity(soft(share))
-    painter.translate(stage.at(X + fish.x + sway + come, Y + fish.y + lift))
-    size = fish.size * stage.unit
-    painter.scale(size * fish.looks, size)
+class Shoal:
+    """The fish at one size, each drawn once in every pose it takes and kept as an image."""
+
+    def __init__(self, stage: Stage) -> None:
+        self._stage = stage
+        self._poses: dict[tuple[Fish, int, bool], QImage] = {}
+
+    def draw(self, painter: QPainter, view: Moment) -> None:
+        """Draw each fish near its home; one that still comes does so from behind it."""
+        asleep = view.night > 0.5
+        for fish, share in fish_there(view.lit, view.kindling):
+            turn = fish.x * 2.1 + fish.y * 5.0
+            sway = 0.10 * math.sin(view.time_s * 0.50 + turn) * (1.3 - fish.size)
+            lift = 0.035 * math.sin(view.time_s * 0.73 + 1.7 * turn)
+            come = -fish.looks * 0.9 * (1 - soft(share))
+            wag = round(WAGS * math.sin(view.time_s * 1.6 + turn))
+            corner = self._stage.at(
+                X + fish.x + sway + come + BOX.left() * fish.size,
+                Y + fish.y + lift + BOX.top() * fish.size,
+            )
+            painter.setOpacity(soft(share))
+            painter.drawImage(corner, self._pose(fish, wag, asleep))
+        painter.setOpacity(1.0)
+
+    def _pose(self, fish: Fish, wag: int, asleep: bool) -> QImage:
+        key = (fish, wag, asleep)
+        if key not in self._poses:
+            self._poses[key] = _paint_fish(fish, fish.size * self._stage.unit, wag / WAGS, asleep)
+        return self._poses[key]
+
+
+def _paint_fish(fish: Fish, size: float, wag: float, asleep: bool) -> QImage:
+    """Return a fish in its `BOX`, ``size`` pixels a unit of it."""
+    image = clear_image(math.ceil(BOX.width() * size), math.ceil(BOX.height() * size))
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setPen(Qt.PenStyle.NoPen)
-    _draw_tail(painter, fish, math.sin(time_s * 1.6 + turn))
+    painter.translate(-BOX.left() * size, -BOX.top() * size)
+    painter.scale(size * fish.looks, size)
+    _draw_tail(painter, fish, wag)
     _draw_body(painter, fish)
     _draw_face(painter, asleep)
-    painter.restore()
+    painter.end()
+    return image
 
 
 def _draw_tail(painter: QPainter, fish: Fish, wag: float) -> None:

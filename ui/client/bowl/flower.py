@@ -8,10 +8,14 @@ from PyQt6.QtCore import QPointF, Qt
 from PyQt6.QtGui import QColor, QPainter, QPainterPath, QPen
 
 from ui.client.easing import soft
+from ui.client.pictures import clear_image
 from ui.client.stage import Stage
 
 X, FOOT, HEAD = 12.55, 7.05, 4.10
 """Middle of the pot, where it stands, and how high the flower is, in units of the stage."""
+REACH = 1.0
+"""What the head takes up to every side."""
+STEPS = 120
 N_PETALS = 9
 PETAL, PETAL_EDGE = (246, 214, 178), (226, 168, 140)
 HEART, STEM, LEAF = (214, 158, 72), (92, 122, 82), (112, 146, 96)
@@ -66,23 +70,45 @@ def _draw_vessel(painter: QPainter, stage: Stage) -> None:
     painter.drawRoundedRect(stage.rect(X - 0.70, FOOT - 1.13, 0.70, 0.10), 3, 3)
 
 
-def draw_flower(painter: QPainter, stage: Stage, openness: float) -> None:
-    """Draw the head: a bud at 0, a wide open flower at 1."""
+class Bloom:
+    """The flower's head at one size; drawn anew only when it has opened or closed by a step."""
+
+    def __init__(self, stage: Stage) -> None:
+        self._stage = stage
+        side = math.ceil(2 * REACH * stage.unit)
+        self._image = clear_image(side, side)
+        self._step = -1
+
+    def draw(self, painter: QPainter, openness: float) -> None:
+        """Draw a bud at 0, a wide open flower at 1."""
+        step = round(openness * STEPS)
+        if step != self._step:
+            self._step = step
+            self._image.fill(Qt.GlobalColor.transparent)
+            inside = QPainter(self._image)
+            inside.setRenderHint(QPainter.RenderHint.Antialiasing)
+            _paint_head(inside, self._stage.unit, step / STEPS)
+            inside.end()
+        painter.drawImage(self._stage.at(X - REACH, HEAD - REACH), self._image)
+
+
+def _paint_head(painter: QPainter, unit: float, openness: float) -> None:
     wide = soft(openness)
     spread = 7.0 + (360.0 / N_PETALS - 7.0) * wide
     long, thick = 0.92 - 0.10 * wide, 0.15 + 0.07 * wide
     order = sorted(range(N_PETALS), key=lambda n: -abs(n - (N_PETALS - 1) / 2))
-    painter.save()
-    painter.translate(stage.at(X, HEAD))
-    painter.scale(stage.unit, stage.unit)
-    painter.setPen(QPen(QColor(*PETAL_EDGE), 0.022))
-    painter.setBrush(QColor(*PETAL))
+    painter.scale(unit, unit)
+    painter.translate(REACH, REACH)
+    painter.setPen(Qt.PenStyle.NoPen)
+    edge, inside = _petal(long, thick), _petal(long - 0.022, thick - 0.010)
     for number in order:
         painter.save()
         painter.rotate((number - (N_PETALS - 1) / 2) * spread)
-        painter.drawPath(_petal(long, thick))
+        painter.setBrush(QColor(*PETAL_EDGE))
+        painter.drawPath(edge)
+        painter.setBrush(QColor(*PETAL))
+        painter.drawPath(inside)
         painter.restore()
-    painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(QColor(*LEAF))
     if wide < 0.9:
         cup = 0.24 * (1 - wide / 0.9)
@@ -95,7 +121,6 @@ def draw_flower(painter: QPainter, stage: Stage, openness: float) -> None:
         angle = 2 * math.pi * number / 7
         dot = QPointF(0.55 * heart * math.cos(angle), 0.55 * heart * math.sin(angle))
         painter.drawEllipse(dot, 0.09 * heart, 0.09 * heart)
-    painter.restore()
 
 
 def _petal(long: float, thick: float) -> QPainterPath:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from PyQt6.QtCore import QPointF, QRectF, Qt
+from PyQt6.QtCore import QPointF, QRect, QRectF, Qt
 from PyQt6.QtGui import QColor, QImage, QLinearGradient, QPainter, QPainterPath, QPen
 
 from ui.client.pictures import clear_image
@@ -21,7 +21,8 @@ WATER_LOW, WATER_HIGH = 0.28, 1.58
 """How far above the middle the water stands at level 0 and 1."""
 LOOK = 0.085
 """Height of a level ring, seen a little from above, as a share of its width."""
-WATER = ((0.0, (126, 178, 176, 150)), (0.45, (74, 140, 150, 190)), (1.0, (40, 92, 112, 225)))
+WATER = ((0.0, (126, 178, 176, 150)), (0.52, (74, 140, 150, 190)), (1.0, (40, 92, 112, 225)))
+"""Red, green, blue and opacity from the highest water down to the floor."""
 STEAM = (206, 196, 186)
 
 
@@ -54,33 +55,47 @@ def ring(stage: Stage, up: float, half: float) -> QRectF:
 
 
 def paint_back(stage: Stage) -> QImage:
-    """Return what lies behind water and fish: the far wall of the glass and its rim."""
+    """Return what lies behind water and fish: the far wall of the glass and its rim.
+
+    This and every other layer of the bowl is as large as `placed` says.
+    """
     image, painter = _begin(stage)
     painter.setBrush(QColor(255, 250, 240, 22))
     painter.drawPath(outline(stage, RADIUS, OPENING, FOOT))
     _draw_rim(painter, stage, 0, 90)
     painter.end()
-    return image
+    return image.copy(placed(stage))
 
 
-def draw_water(painter: QPainter, stage: Stage, level: float) -> None:
-    """Draw the water up to ``level`` (0-1), with its surface."""
-    up = water_line(level)
-    half = half_width(up)
-    shade = QLinearGradient(stage.at(X, Y - up), stage.at(X, Y + FLOOR))
-    for place, colour in WATER:
-        shade.setColorAt(place, QColor(*colour))
-    painter.setPen(Qt.PenStyle.NoPen)
+def placed(stage: Stage) -> QRect:
+    """Return the pixels that the bowl takes up: its layers are no larger."""
+    half = RADIUS + 0.1
+    return stage.rect(X - half, Y - OPENING - 0.3, 2 * half, OPENING + FOOT + 0.4).toAlignedRect()
+
+
+def paint_water(stage: Stage) -> QImage:
+    """Return the bowl full of water, as large as `placed` says."""
+    image, painter = _begin(stage)
+    shade = QLinearGradient(stage.at(X, Y - WATER_HIGH), stage.at(X, Y + FLOOR))
+    for share, colour in WATER:
+        shade.setColorAt(share, QColor(*colour))
     painter.setBrush(shade)
-    body = outline(stage, INSIDE, up, FLOOR)
-    surface = QPainterPath()
-    surface.addEllipse(ring(stage, up, half))
-    painter.drawPath(body.united(surface))
-    painter.setBrush(QColor(196, 226, 216, 96))
-    painter.drawPath(surface)
-    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(outline(stage, INSIDE, WATER_HIGH, FLOOR))
+    painter.end()
+    return image.copy(placed(stage))
+
+
+def draw_water(painter: QPainter, stage: Stage, water: QImage, level: float) -> None:
+    """Draw as much of the ``water`` as stands there at ``level`` (0-1), with its surface."""
+    up = water_line(level)
+    surface = ring(stage, up, half_width(up))
+    corner = placed(stage).topLeft()
+    top = max(surface.center().y() - corner.y(), 0.0)
+    body = QRectF(0, top, water.width(), water.height() - top)
+    painter.drawImage(body.translated(corner.toPointF()), water, body)
+    painter.setBrush(QColor(176, 212, 204, 128))
     painter.setPen(QPen(QColor(226, 240, 230, 96), max(0.022 * stage.unit, 1.0)))
-    painter.drawEllipse(ring(stage, up, half))
+    painter.drawEllipse(surface)
     painter.setPen(Qt.PenStyle.NoPen)
 
 
@@ -97,7 +112,7 @@ def paint_front(stage: Stage) -> QImage:
     _draw_gleams(painter, stage)
     _draw_rim(painter, stage, 180, 180)
     painter.end()
-    return image
+    return image.copy(placed(stage))
 
 
 def _draw_gleams(painter: QPainter, stage: Stage) -> None:
@@ -143,7 +158,7 @@ def paint_steam(stage: Stage) -> QImage:
     painter.setClipPath(outline(stage, RADIUS - 0.06, OPENING - 0.02, FOOT - 0.04))
     painter.drawImage(QPointF(stage.at(X - RADIUS, Y - RADIUS)), veil)
     painter.end()
-    return image
+    return image.copy(placed(stage))
 
 
 def _begin(stage: Stage) -> tuple[QImage, QPainter]:

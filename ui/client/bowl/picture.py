@@ -8,8 +8,8 @@ from PyQt6.QtGui import QColor, QFont, QPainter, QPen
 from ui.client.bowl import glass
 from ui.client.bowl.beads import beads, draw_bead, draw_ripple, draw_sinking
 from ui.client.bowl.boat import draw_boat
-from ui.client.bowl.fish import draw_fish, fish_there
-from ui.client.bowl.flower import draw_flower
+from ui.client.bowl.fish import Shoal
+from ui.client.bowl.flower import Bloom
 from ui.client.bowl.plants import draw_plants
 from ui.client.bowl.room import paint_room
 from ui.client.bowl.view import BowlView
@@ -37,12 +37,16 @@ class BowlPicture:
     def __init__(self, width: int, height: int) -> None:
         self.stage = Stage(width, height)
         self._room = paint_room(self.stage)
+        self._corner = glass.placed(self.stage).topLeft()
         painter = QPainter(self._room)
-        painter.drawImage(0, 0, glass.paint_back(self.stage))
+        painter.drawImage(self._corner, glass.paint_back(self.stage))
         painter.end()
+        self._water = glass.paint_water(self.stage)
+        self._bloom = Bloom(self.stage)
+        self._shoal = Shoal(self.stage)
         self._front = glass.paint_front(self.stage)
         self._steam = glass.paint_steam(self.stage)
-        self._laid = clear_image(width, height)
+        self._laid = clear_image(self._front.width(), self._front.height())
         self._n_laid = -1
 
     def draw(self, painter: QPainter, view: BowlView) -> None:
@@ -53,19 +57,18 @@ class BowlPicture:
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.drawImage(0, 0, self._room)
-        draw_flower(painter, stage, view.bloom)
-        glass.draw_water(painter, stage, view.level)
-        painter.drawImage(0, 0, self._laid)
-        for fish, share in fish_there(view.lit + max(view.kindling, default=0.0)):
-            draw_fish(painter, stage, fish, share, view.time_s, asleep=view.night > 0.5)
+        self._bloom.draw(painter, view.bloom)
+        glass.draw_water(painter, stage, self._water, view.level)
+        painter.drawImage(self._corner, self._laid)
+        self._shoal.draw(painter, view)
         self._draw_point(painter, view)
         draw_boat(painter, stage, view.level, view.time_s)
         painter.setOpacity(1.0)
         if view.fog > 0.004:
             painter.setOpacity(view.fog)
-            painter.drawImage(0, 0, self._steam)
+            painter.drawImage(self._corner, self._steam)
             painter.setOpacity(1.0)
-        painter.drawImage(0, 0, self._front)
+        painter.drawImage(self._corner, self._front)
         if view.night > 0:
             red, green, blue, dark = NIGHT
             shade = QColor(red, green, blue, round(dark * soft(view.night)))
@@ -95,6 +98,7 @@ class BowlPicture:
         painter = QPainter(self._laid)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        painter.translate(-self._corner.toPointF())
         draw_plants(painter, self.stage, n_beads)
         for bead in beads()[:n_beads]:
             draw_bead(painter, self.stage, bead)
