@@ -27,7 +27,7 @@ def export_all(
     When one of them cannot be written the other is still tried; the RecordError of the first is
     raised then. The recording itself is only read.
     """
-    session = read_session(path)
+    session = read_session(path, passphrase)
     paths: list[Path] = []
     remarks: list[str] = []
     failed: list[RecordError] = []

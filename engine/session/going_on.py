@@ -15,7 +15,7 @@ def protocol_at_the_end(path: Path, passphrase: str = "") -> Protocol:
 
     RecordError where it cannot be read.
     """
-    session = read_session(path)
+    session = read_session(path, passphrase)
     changes: dict[str, float] = {}
     limits = session.protocol.clearness
     for event in session.events():

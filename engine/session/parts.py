@@ -119,7 +119,8 @@ class Parts:
         pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
         folder = make_recordings_folder(self._clinic)
         now = datetime.now(UTC)
-        recording = Recording(folder, f"{now:%Y%m%d-%H%M%S}-{protocol.slug}")
+        stem = f"{now:%Y%m%d-%H%M%S}-{protocol.slug}"
+        recording = Recording(folder, stem, passphrase=self.passphrase)
         plan = pipeline.plan
         recording.begin(protocol, info, program_version(), plan_values(plan, pipeline.settings))
         for name, taps in filters_of(plan).items():

@@ -51,7 +51,7 @@ class CourseTicks:
 
 def recorded_course(path: Path, passphrase: str = "") -> Course:
     """Return the course of a recording; RecordError when it cannot be read."""
-    return course_of(read_session(path))
+    return course_of(read_session(path, passphrase))
 
 
 def course_of(session: RecordedSession) -> Course:

@@ -60,8 +60,16 @@ MOST_ITEMS = 5000
 class Recording:
     """One session's file. All methods but `close` return at once."""
 
-    def __init__(self, folder: Path, stem: str, *, utc: Callable[[], datetime] | None = None):
+    def __init__(
+        self,
+        folder: Path,
+        stem: str,
+        *,
+        passphrase: str = "",
+        utc: Callable[[], datetime] | None = None,
+    ):
         tables.check_sqlite()
+        self._passphrase = passphrase
         self._utc = utc or (lambda: datetime.now(UTC))
         self._folder, self._stem = folder, stem
         self._path: Path | None = None
@@ -196,7 +204,7 @@ class Recording:
                     connection = self._ready(connection)
                     self._write(connection, rows)
                     break
-                except (tables.Failure, OSError) as error:
+                except (tables.Failure, OSError, RecordError) as error:
                     self._failed(error)
                     _drop(connection)
                     connection = None
@@ -234,7 +242,7 @@ class Recording:
         if self._path is None:
             self._path = tables.create_file(self._folder, self._stem)
         if connection is None:
-            return tables.connect(self._path)
+            return tables.connect(self._path, self._passphrase)
         if not self._path.exists():
             lost, self._path = self._path, tables.copy(connection, self._folder, self._stem)
             _drop(connection)
@@ -245,7 +253,7 @@ class Recording:
                     grave=True,
                 )
             )
-            return tables.connect(self._path)
+            return tables.connect(self._path, self._passphrase)
         return connection
 
     def _write(self, connection: tables.Connection, rows: Rows) -> None:
@@ -259,7 +267,8 @@ class Recording:
             self._remarks.put(Remark("The recording is being written again; nothing was lost."))
 
     def _failed(self, error: Exception) -> None:
-        fault = sentence(self._path or self._folder, error)
+        own = isinstance(error, RecordError)
+        fault = str(error) if own else sentence(self._path or self._folder, error)
         if fault != self._fault:
             self._fault = fault
             self._remarks.put(Remark(fault, grave=True))

@@ -8,7 +8,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +22,6 @@ from engine.events import Event, Input, PointEarned, Reason, State, from_record
 from engine.protocol import Protocol, protocol_from
 from engine.session import recording_tables as tables
 from engine.session.split import split
-
-_BEGINS = b"SQLite format 3\0"
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +75,7 @@ class RecordedSession:
     anchors: tuple[tuple[float, str], ...]
     clock_offsets: tuple[tuple[float, float | None], ...]
     n_samples: int
+    passphrase: str = field(default="", repr=False)
 
     def inputs(self) -> Iterator[Chunk | Input]:
         """Yield what the pipeline was fed: the same samples, and inputs at the same positions.
@@ -100,9 +100,7 @@ class RecordedSession:
     def chunks(self) -> Iterator[Chunk]:
         """Yield the chunks as they arrived, each with its own arrival."""
         query = "SELECT chunk_sizes, arrivals_s FROM block ORDER BY first_sample"
-        for (_, chunk), (sizes, arrivals) in zip(
-            self._blocks(), _rows(self.path, query), strict=True
-        ):
+        for (_, chunk), (sizes, arrivals) in zip(self._blocks(), self._read(query), strict=True):
             for n, arrival in zip(
                 np.frombuffer(sizes, "<i8"), np.frombuffer(arrivals, "<f8"), strict=True
             ):
@@ -112,7 +110,7 @@ class RecordedSession:
     def events(self) -> Iterator[Event]:
         """Yield every event, in the order in which it happened."""
         query = "SELECT kind, payload FROM event ORDER BY position"
-        for kind, payload in _rows(self.path, query):
+        for kind, payload in self._read(query):
             try:
                 yield from_record({"kind": kind, **json.loads(payload)})
             except (ValueError, KeyError, TypeError) as error:
@@ -165,10 +163,15 @@ class RecordedSession:
             ),
         )
 
+    def _read(self, query: str, *values: str) -> Iterator[tuple[Any, ...]]:
+        return _rows(self.path, self.passphrase, query, *values)
+
     def _tick_rows(self) -> Iterator[tuple[int, Any, Any, Any, Any]]:
         """Yield (first tick, samples, fast_uv, codes of states, bits of reasons)."""
         query = "SELECT first_tick, n_ticks, samples, fast_uv, states, reasons FROM ticks"
-        for first, n, samples, fast, codes, bits in _rows(self.path, f"{query} ORDER BY 1"):
+        for first, n, samples, fast, codes, bits in _rows(
+            self.path, self.passphrase, f"{query} ORDER BY 1"
+        ):
             try:
                 row = (
                     first,
@@ -188,18 +191,20 @@ class RecordedSession:
         query = "SELECT name, dtype, shape, taps FROM filter"
         return {
             name: np.frombuffer(taps, dtype).reshape(json.loads(shape))
-            for name, dtype, shape, taps in _rows(self.path, query)
+            for name, dtype, shape, taps in self._read(query)
         }
 
     def _listed(self, key: str) -> list[str]:
-        ((text,),) = _rows(self.path, "SELECT value FROM meta WHERE key = ?", key)
+        ((text,),) = self._read("SELECT value FROM meta WHERE key = ?", key)
         names: list[str] = json.loads(text)
         return names
 
     def _blocks(self) -> Iterator[tuple[int, Chunk]]:
         """Yield (first sample, samples) of every block; arrival is that of the last chunk."""
         query = "SELECT first_sample, n_samples, dtype, raw, stamps_s, arrivals_s FROM block"
-        for first, n, dtype, raw, stamps, arrivals in _rows(self.path, f"{query} ORDER BY 1"):
+        for first, n, dtype, raw, stamps, arrivals in _rows(
+            self.path, self.passphrase, f"{query} ORDER BY 1"
+        ):
             try:
                 values = np.frombuffer(raw, dtype).reshape(n, len(self.info.ch_names))
                 arrival = float(np.frombuffer(arrivals, "<f8")[-1])
@@ -212,35 +217,38 @@ class RecordedSession:
 
 
 def is_session(path: Path) -> bool:
-    """Tell whether a file is a session's recording, by how it begins."""
+    """Tell whether a file is a recording: by how it begins, or by its name where encrypted."""
     try:
-        with path.open("rb") as file:
-            return file.read(len(_BEGINS)) == _BEGINS
+        return path.is_file() and (path.suffix == ".sqlite" or not tables.encrypted(path))
     except OSError:
         return False
 
 
-def read_session(path: Path) -> RecordedSession:
-    """Read the head of a recording; RecordError when it is none, damaged, or still running."""
+def read_session(path: Path, passphrase: str = "") -> RecordedSession:
+    """Read the head of a recording; RecordError when it is none, damaged, or still running.
+
+    ``passphrase`` is what it was encrypted with, empty where it was not.
+    """
     if not path.is_file():
         raise RecordError(
             f"The recording {path} does not exist, but a recorded session is needed; "
             "check the name."
         )
-    _finish(path)
-    ((version,),) = _rows(path, "SELECT max(version) FROM schema")
+    _finish(path, passphrase)
+    read = partial(_rows, path, passphrase)
+    ((version,),) = read("SELECT max(version) FROM schema")
     if version != tables.SCHEMA_VERSION:
         raise RecordError(
             f"The recording {path} has schema version {version}, but {tables.SCHEMA_VERSION} is "
             "accepted; read it with the program that wrote it, or a later one."
         )
-    meta = {key: json.loads(value) for key, value in _rows(path, "SELECT key, value FROM meta")}
+    meta = {key: json.loads(value) for key, value in read("SELECT key, value FROM meta")}
     if not meta:
         raise RecordError(
             f"The recording {path} is empty, but a session is needed; its session was cut off "
             "before the first half second, leave it out."
         )
-    ((n_samples,),) = _rows(path, "SELECT max(first_sample + n_samples) FROM block")
+    ((n_samples,),) = read("SELECT max(first_sample + n_samples) FROM block")
     try:
         stream: dict[str, Any] = {
             k: tuple(v) if isinstance(v, list) else v for k, v in meta["stream"].items()
@@ -252,20 +260,21 @@ def read_session(path: Path) -> RecordedSession:
             program=meta["program"],
             plan=meta["plan"],
             ended=meta.get("ended", ""),
-            anchors=tuple(_rows(path, "SELECT local_clock_s, utc FROM anchor ORDER BY 1")),
-            clock_offsets=tuple(_rows(path, "SELECT * FROM clock_offset ORDER BY 1")),
+            anchors=tuple(read("SELECT local_clock_s, utc FROM anchor ORDER BY 1")),
+            clock_offsets=tuple(read("SELECT * FROM clock_offset ORDER BY 1")),
             n_samples=n_samples or 0,
+            passphrase=passphrase,
         )
     except (KeyError, TypeError, ConfigError) as error:
         raise _damaged(path, f"what describes the session ({error})") from None
 
 
-def _finish(path: Path) -> None:
+def _finish(path: Path, passphrase: str) -> None:
     """Fold in what a session that was cut off left in its write-ahead log."""
     if not Path(f"{path}-wal").exists():
         return
     try:
-        tables.close(tables.connect(path))
+        tables.close(tables.connect(path, passphrase))
     except tables.Failure as error:
         if "locked" in str(error):
             raise RecordError(
@@ -275,9 +284,9 @@ def _finish(path: Path) -> None:
         raise _damaged(path, f"its end ({error})") from None
 
 
-def _rows(path: Path, query: str, *values: str) -> Iterator[tuple[Any, ...]]:
+def _rows(path: Path, passphrase: str, query: str, *values: str) -> Iterator[tuple[Any, ...]]:
     try:
-        with closing(tables.connect(path, read_only=True)) as connection:
+        with closing(tables.connect(path, passphrase, read_only=True)) as connection:
             yield from connection.execute(query, values)
     except tables.Failure as error:
         raise _damaged(path, str(error)) from None

@@ -2,12 +2,15 @@
 
 A recording is one SQLite file. While a session runs, one connection alone holds it (exclusive
 locking, write-ahead log, every commit synced to the disk); when the session ends, the log is
-folded back, so that one plain file is left. A passphrase will be given in `connect`, nowhere else.
+folded back, so that one plain file is left. With a passphrase all of it is encrypted (SQLCipher 4,
+its defaults: AES-256, PBKDF2-HMAC-SHA512 with 256,000 rounds over the salt in the file's head).
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -19,6 +22,9 @@ else:
     from sqlcipher3 import dbapi2 as driver
 
 SCHEMA_VERSION = 1
+
+PLAIN = b"SQLite format 3\0"
+"""How a file begins that anybody can read."""
 
 Connection: TypeAlias = driver.Connection
 
@@ -110,10 +116,67 @@ def create_file(folder: Path, stem: str) -> Path:
     raise FileExistsError(f"{stem}.sqlite and 998 names after it")
 
 
-def connect(path: Path, *, read_only: bool = False) -> Connection:
+def encrypted(path: Path) -> bool:
+    """Tell whether a file holds something, and that is not plain SQLite."""
+    with path.open("rb") as file:
+        head = file.read(len(PLAIN))
+    return bool(head) and head != PLAIN
+
+
+def unlock(connection: Connection, path: Path, passphrase: str) -> None:
+    """Give a new connection the key to its file, before anything else is asked of it.
+
+    RecordError, without the passphrase, where it does not open the file, where the file is not
+    encrypted, and where it is but no passphrase is given.
+    """
+    locked, empty = encrypted(path), not path.stat().st_size
+    if not passphrase and not locked:
+        return
+    if not passphrase:
+        raise RecordError(
+            f"The file {path} cannot be read (encrypted or damaged), but a plain one is needed where "
+            "no passphrase is given; give the one that it was written with, or use a copy of it."
+        )
+    if not locked and not empty:
+        raise RecordError(
+            f"The file {path} is not encrypted, but a passphrase was given; open it without one."
+        )
+    if not connection.execute("PRAGMA cipher_version").fetchone():
+        raise RecordError(
+            "The SQLite that is installed cannot encrypt, but a passphrase was given; install "
+            "the package sqlcipher3 alone, and no other of that name."
+        )
+    quoted = passphrase.replace("'", "''") if empty else _raw_key(_salt(path), passphrase)
+    connection.execute("PRAGMA cipher_log_level = NONE")  # what is wrong is said by us
+    connection.execute(f"PRAGMA key = '{quoted}'")
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except driver.DatabaseError as error:
+        if "not a database" not in str(error):
+            raise
+        raise RecordError(
+            f"The passphrase does not open {path}, but the one that it was written with is "
+            "needed; write it again."
+        ) from None
+
+
+def _salt(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(16)
+
+
+@lru_cache(maxsize=64)
+def _raw_key(salt: bytes, passphrase: str) -> str:
+    """Return the key as SQLCipher would derive it; a file is opened often, and derived once."""
+    key = hashlib.pbkdf2_hmac("sha512", passphrase.encode(), salt, 256_000, 32)
+    return f"x''{key.hex()}{salt.hex()}''"
+
+
+def connect(path: Path, passphrase: str = "", *, read_only: bool = False) -> Connection:
     """Open an existing recording; it is never created here, so a lost one is noticed.
 
-    A file opened for writing is held by this connection alone until it is closed.
+    A file opened for writing is held by this connection alone until it is closed. RecordError as
+    in `unlock`, and where a new file would not be encrypted although it should.
     """
     check_sqlite()
     uri = f"{path.absolute().as_uri()}?mode={'ro' if read_only else 'rw'}"
@@ -122,6 +185,7 @@ def connect(path: Path, *, read_only: bool = False) -> Connection:
         uri, uri=True, isolation_level=None, timeout=0.2, check_same_thread=False
     )
     try:
+        unlock(connection, path, passphrase)
         if not read_only:
             connection.execute("PRAGMA locking_mode=EXCLUSIVE")
             connection.execute("PRAGMA journal_mode=WAL")
@@ -131,6 +195,11 @@ def connect(path: Path, *, read_only: bool = False) -> Connection:
                 connection.executescript(f"BEGIN IMMEDIATE; {TABLES}")
                 connection.execute("INSERT INTO schema VALUES (?)", (SCHEMA_VERSION,))
                 connection.execute("COMMIT")
+        if passphrase and not encrypted(path):
+            raise RecordError(
+                f"The recording {path} would not be encrypted, but a passphrase is set; install "
+                "the package sqlcipher3 alone, and no other of that name."
+            )
     except BaseException:
         connection.close()
         raise

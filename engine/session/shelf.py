@@ -113,7 +113,7 @@ def cut_off(folder: Path, passphrase: str = "") -> tuple[Shelved, ...]:
         if not path.stat().st_size or not (new or Path(f"{path}-wal").exists()):
             continue
         try:
-            session = read_session(path)
+            session = read_session(path, passphrase)
             if not session.ended and session.n_samples:
                 found.append(_shelved(session))
         except RecordError:
@@ -123,7 +123,7 @@ def cut_off(folder: Path, passphrase: str = "") -> tuple[Shelved, ...]:
 
 def saved(path: Path, passphrase: str = "") -> Shelved:
     """Return what is there of one recording; RecordError when it cannot be read."""
-    return _shelved(read_session(path))
+    return _shelved(read_session(path, passphrase))
 
 
 def close_cut_off(path: Path, passphrase: str = "") -> None:
@@ -131,10 +131,10 @@ def close_cut_off(path: Path, passphrase: str = "") -> None:
 
     RecordError when it is no recording, or a running session still holds it.
     """
-    if read_session(path).ended:
+    if read_session(path, passphrase).ended:
         return
     try:
-        connection = tables.connect(path)
+        connection = tables.connect(path, passphrase)
         try:
             row = ("ended", f'"{CLOSED_LATER}"')
             connection.execute("INSERT OR IGNORE INTO meta VALUES (?, ?)", row)
@@ -179,7 +179,7 @@ def began_utc(session: RecordedSession) -> datetime | None:
 
 def _last_moment(session: RecordedSession) -> datetime | None:
     """Return the time of day of the last thing saved: an event, or the last samples' arrival."""
-    with closing(tables.connect(session.path, read_only=True)) as connection:
+    with closing(tables.connect(session.path, session.passphrase, read_only=True)) as connection:
         ((utc,),) = connection.execute("SELECT max(utc) FROM event").fetchall()
         query = "SELECT arrivals_s FROM block ORDER BY first_sample DESC LIMIT 1"
         ((arrivals,),) = connection.execute(query).fetchall()

@@ -8,6 +8,7 @@ from pathlib import Path
 from engine.clinic import load_clinic
 from engine.export.session import export_all
 from engine.session.shelf import find_recording
+from ui.verbs.passphrase import passphrase_for
 from ui.verbs.speech import print_json, say
 
 FOLDER = "exports"
@@ -19,7 +20,13 @@ def run(options: Namespace) -> int:
     path = find_recording(load_clinic().recordings, options.id)
     folder = Path(options.folder).expanduser() if options.folder else path.parent / FOLDER
     both = options.edf == options.csv
-    exported = export_all(path, folder, edf=both or options.edf, tables=both or options.csv)
+    exported = export_all(
+        path,
+        folder,
+        passphrase_for(path),
+        edf=both or options.edf,
+        tables=both or options.csv,
+    )
     for remark in exported.remarks:
         say(remark)
     if options.json:

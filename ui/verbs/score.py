@@ -17,6 +17,7 @@ from engine.scoring import TraceWriter, score
 from engine.session.recording_reader import is_session, read_session
 from engine.stream.files import iter_chunks, open_recording
 from ui.verbs.choices import chosen_protocol
+from ui.verbs.passphrase import passphrase_for
 from ui.verbs.speech import print_json, say
 
 _CHUNK = 4096
@@ -48,7 +49,7 @@ def opened(path: Path, options: Namespace) -> tuple[StreamInfo, Iterator[Chunk |
     A session's own recording brings its rounds, gaps and nudges; ``--set`` replaces its nudges.
     """
     if is_session(path):
-        session = read_session(path)
+        session = read_session(path, passphrase_for(path))
         inputs = session.inputs()
         if options.set:
             inputs = (item for item in inputs if not isinstance(item, Nudge))

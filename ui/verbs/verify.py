@@ -9,13 +9,14 @@ from engine.clinic import load_clinic
 from engine.session.recording_reader import read_session
 from engine.session.shelf import find_recording
 from engine.session.verification import Proof, verify
+from ui.verbs.passphrase import passphrase_for
 from ui.verbs.speech import print_json, say
 
 
 def run(options: Namespace) -> int:
     """Prove one recording; the status is 0 when it is proved, 1 when not."""
     path = find_recording(load_clinic().recordings, options.id)
-    session = read_session(path)
+    session = read_session(path, passphrase_for(path))
     say(f"Feeding {path} again, {session.n_samples / session.info.sfreq / 60:.1f} min.")
     proof = verify(session)
     if options.json:

@@ -32,10 +32,11 @@ def begun_live(
     info: StreamInfo = INFO,
     stem: str = STEM,
     hear: Hear = lambda said: None,
+    passphrase: str = "",
 ) -> LiveSession:
     """Open a recording as a host does; nothing is fed yet."""
     pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
-    recording = Recording(folder, stem, utc=lambda: BEGAN)
+    recording = Recording(folder, stem, passphrase=passphrase, utc=lambda: BEGAN)
     recording.begin(protocol, info, "0.1.0", plan_values(pipeline.plan, pipeline.settings))
     for name, taps in filters_of(pipeline.plan).items():
         recording.taps(name, taps)
@@ -51,9 +52,10 @@ def recorded_session(
     gap_s: float = 1.5,
     change: Change = lambda raw: raw,
     hear: Hear = lambda said: None,
+    passphrase: str = "",
 ) -> Path:
     """Record 34 s: a round, a nudge at 8 s, a note, a gap at 20 s, another round's rest."""
-    live = begun_live(folder, protocol, info, hear=hear)
+    live = begun_live(folder, protocol, info, hear=hear, passphrase=passphrase)
     raw = change(rhythm(34.0, sfreq=info.sfreq))
     third = round(20 * info.sfreq)
     live.log(Entry(0, 0.0, "visit", {"client": "HERON-07", "number": 4, "name": "A. Person"}))
