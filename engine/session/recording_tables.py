@@ -134,8 +134,8 @@ def unlock(connection: Connection, path: Path, passphrase: str) -> None:
         return
     if not passphrase:
         raise RecordError(
-            f"The file {path} cannot be read (encrypted or damaged), but a plain one is needed where "
-            "no passphrase is given; give the one that it was written with, or use a copy of it."
+            f"The file {path} cannot be read (encrypted or damaged), but a plain one is needed "
+            "where no passphrase is given; give the one that it was written with, or use a copy."
         )
     if not locked and not empty:
         raise RecordError(
