@@ -17,7 +17,7 @@ X, Y, RADIUS = 8.0, 4.20, 2.95
 INSIDE = RADIUS - 0.09
 OPENING, FLOOR, FOOT = 2.22, 2.66, 2.80
 """How far above the middle it is open, below it the inner floor lies, and it stands."""
-WATER_LOW, WATER_HIGH = 0.28, 1.58
+WATER_LOW, WATER_HIGH = 0.26, 1.45
 """How far above the middle the water stands at level 0 and 1."""
 LOOK = 0.085
 """Height of a level ring, seen a little from above, as a share of its width."""
