@@ -113,7 +113,7 @@ def cut_off(folder: Path, passphrase: str = "") -> tuple[Shelved, ...]:
         if not path.stat().st_size or not (new or Path(f"{path}-wal").exists()):
             continue
         try:
-            session = read_session(path, passphrase)
+            session = _read(path, passphrase)
             if not session.ended and session.n_samples:
                 found.append(_shelved(session))
         except RecordError:
@@ -123,7 +123,7 @@ def cut_off(folder: Path, passphrase: str = "") -> tuple[Shelved, ...]:
 
 def saved(path: Path, passphrase: str = "") -> Shelved:
     """Return what is there of one recording; RecordError when it cannot be read."""
-    return _shelved(read_session(path, passphrase))
+    return _shelved(_read(path, passphrase))
 
 
 def close_cut_off(path: Path, passphrase: str = "") -> None:
@@ -131,10 +131,11 @@ def close_cut_off(path: Path, passphrase: str = "") -> None:
 
     RecordError when it is no recording, or a running session still holds it.
     """
-    if read_session(path, passphrase).ended:
+    session = _read(path, passphrase)
+    if session.ended:
         return
     try:
-        connection = tables.connect(path, passphrase)
+        connection = tables.connect(path, session.passphrase)
         try:
             row = ("ended", f'"{CLOSED_LATER}"')
             connection.execute("INSERT OR IGNORE INTO meta VALUES (?, ?)", row)
@@ -145,6 +146,12 @@ def close_cut_off(path: Path, passphrase: str = "") -> None:
             f"The recording {path} cannot be closed ({error}), but its end is to be written down; "
             "close the program that holds it, or make the file writable."
         ) from None
+
+
+def _read(path: Path, passphrase: str) -> RecordedSession:
+    """Read a recording, with the passphrase where it is encrypted: others stand beside it."""
+    locked = path.is_file() and tables.encrypted(path)
+    return read_session(path, passphrase if locked else "")
 
 
 def _shelved(session: RecordedSession) -> Shelved:

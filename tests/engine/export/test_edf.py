@@ -14,12 +14,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from engine.chunk import Chunk
 from engine.errors import RecordError
-from engine.events import Entry, PointEarned, StateChanged
+from engine.events import Entry, PointEarned, RoundStart, StateChanged
 from engine.export.edf import write_edf
 from engine.export.edf_header import LONGEST_TEXT, record_length
+from engine.pipeline import Pipeline
 from engine.session.recording import Recording
 from engine.session.recording_reader import RecordedSession, read_session
+from engine.stream.files import iter_chunks, open_recording
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm
 from tests.engine.session.recorded import BEGAN, STEM, Change, begun_live, recorded_session
 
@@ -149,6 +152,19 @@ def test_another_export_takes_the_place_of_the_first(
     first = write_edf(session, tmp_path).paths[0].read_bytes()
     assert write_edf(session, tmp_path).paths[0].read_bytes() == first
     assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_scored_again_it_gives_the_points_of_the_session(
+    session: RecordedSession, written: Path
+) -> None:
+    file = open_recording(written)
+    pipeline = Pipeline(session.protocol, file.info.ch_names, file.info.sfreq)
+    pipeline.apply(RoundStart(0))
+    outputs = [o for item in iter_chunks(file, 500) if isinstance(item, Chunk)
+               for o in pipeline.feed(item)]  # fmt: skip
+    # Until the nudge at 8 s, which the file holds as words only.
+    points = [o.sample for o in outputs if isinstance(o, PointEarned) and o.onset_s < 8]
+    assert points == [point.sample for point in session.points() if point.onset_s < 8] != []
 
 
 def test_missing_values_are_held_and_marked(tmp_path: Path) -> None:

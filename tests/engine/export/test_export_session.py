@@ -40,6 +40,14 @@ def test_what_a_kill_leaves_can_be_exported(tmp_path: Path) -> None:
     assert len(exported.paths) == 5
 
 
+def test_an_encrypted_recording_is_exported_with_its_passphrase_alone(tmp_path: Path) -> None:
+    path = recorded_session(tmp_path, passphrase="a passphrase")
+    with pytest.raises(RecordError, match="encrypted"):
+        export_all(path, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+    assert len(export_all(path, tmp_path / "out", "a passphrase").paths) == 5
+
+
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no such limit")
 def test_a_full_disk_is_said_and_leaves_the_earlier_export_and_the_recording(
     recording: Path, tmp_path: Path

@@ -25,9 +25,10 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def recorded(folder: Path, stem: str = OLD) -> Recording:
+def recorded(folder: Path, stem: str = OLD, passphrase: str = "") -> Recording:
     """A session at 12:00 UTC that saved 5 s and a point, and is still open."""
-    recording = Recording(folder, stem, utc=lambda: datetime(2026, 11, 25, 12, 0, tzinfo=UTC))
+    noon = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+    recording = Recording(folder, stem, passphrase=passphrase, utc=lambda: noon)
     recording.begin(PROTOCOL, INFO, "0.1.0", {})
     recording.anchor(100.0)
     recording.event(Entry(0, 0.0, "visit", {"client": "HERON-07", "number": 4}))
@@ -37,9 +38,9 @@ def recorded(folder: Path, stem: str = OLD) -> Recording:
     return recording
 
 
-def killed(folder: Path, stem: str = OLD) -> Path:
+def killed(folder: Path, stem: str = OLD, passphrase: str = "") -> Path:
     """The same as a kill leaves it: the file and its write-ahead log, held by nobody."""
-    recording = recorded(folder / "elsewhere", stem)
+    recording = recorded(folder / "elsewhere", stem, passphrase)
     assert recording.path is not None
     for name in (f"{stem}.sqlite", f"{stem}.sqlite-wal"):
         (folder / name).write_bytes((folder / "elsewhere" / name).read_bytes())
@@ -117,6 +118,18 @@ def test_a_session_that_was_cut_off_is_listed_with_what_is_saved(tmp_path: Path)
     # and 1250 samples at 250 Hz last until then
     assert shelved.began_utc == datetime(2026, 11, 25, 12, 0, 0, 4000, tzinfo=UTC)
     assert saved(path) == shelved
+
+
+def test_encrypted_and_plain_ones_are_listed_and_closed_side_by_side(tmp_path: Path) -> None:
+    plain, locked = killed(tmp_path, OLD), killed(tmp_path, NEW, "a passphrase")
+    assert [shelved.path for shelved in cut_off(tmp_path)] == [plain]
+    assert [shelved.path for shelved in cut_off(tmp_path, "a passphrase")] == [plain, locked]
+    assert saved(locked, "a passphrase").client == "HERON-07"
+    with pytest.raises(RecordError, match="does not open"):
+        close_cut_off(locked, "another")
+    for path in (plain, locked):
+        close_cut_off(path, "a passphrase")
+    assert cut_off(tmp_path, "a passphrase") == ()
 
 
 def test_one_that_was_read_since_is_still_listed(tmp_path: Path) -> None:
