@@ -7,6 +7,7 @@ import pytest
 from numpy.typing import NDArray
 from pytestqt.qtbot import QtBot
 
+from engine.protocol import SCENES
 from engine.session.stretches import StretchView
 from tests.ui.monitor.sitting import Key, Sitting
 from ui.client.pixels import to_pixels
@@ -16,6 +17,16 @@ from ui.monitor.client_card import shown
 def looks(desk: Sitting) -> NDArray[np.float32]:
     """Return the copy's pixels."""
     return to_pixels(desk.page.client.copy.grab().toImage())
+
+
+def test_the_scenes_are_gone_through_in_turn_and_their_names_said(qtbot: QtBot) -> None:
+    desk = Sitting(qtbot)
+    button, said = desk.page.client.switches["scene"], []
+    for _ in SCENES:
+        desk.press(Key.Key_V)
+        said.append(button.text())
+    names = ("bowl with fish", "a still stone", "shore at dusk")
+    assert said == [f"scene: {name}" for name in names]
 
 
 def test_the_copy_shows_the_scene_that_was_chosen(qtbot: QtBot) -> None:

@@ -4,7 +4,6 @@ import pytest
 from PyQt6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
-from engine.protocol import SCENES
 from engine.session.asks import AskAnswer, AskClient, AskNote, AskNudge, AskQuit, AskRound
 from engine.session.messages import ClientControl, Goodbye, Remark
 from engine.stream.messages import Question
@@ -259,16 +258,6 @@ def test_the_screens_are_gone_through_in_turn(qtbot: QtBot) -> None:
     assert desk.page.client.switches["client_screen"].text() == "screen 1"
     desk.press(Key.Key_S)
     assert desk.page.client.switches["client_screen"].text() == "any screen"
-
-
-def test_the_scenes_are_gone_through_in_turn_and_their_names_said(qtbot: QtBot) -> None:
-    desk = Sitting(qtbot)
-    button, said = desk.page.client.switches["scene"], []
-    for _ in SCENES:
-        desk.press(Key.Key_V)
-        said.append(button.text())
-    names = ("bowl with fish", "a still stone", "shore at dusk")
-    assert said == [f"scene: {name}" for name in names]
 
 
 def test_a_desk_that_came_back_follows_what_the_host_knows_of_the_client(qtbot: QtBot) -> None:
