@@ -14,9 +14,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.chunk import Chunk
+from engine.chunk import Chunk, StreamInfo
 from engine.errors import RecordError
-from engine.events import Entry, PointEarned, RoundStart, StateChanged
+from engine.events import Entry, PointEarned, RoundStart, SegmentStart, StateChanged
 from engine.export.edf import write_edf
 from engine.export.edf_header import LONGEST_TEXT, record_length
 from engine.pipeline import Pipeline
@@ -42,11 +42,20 @@ def samples_uv(session: RecordedSession) -> np.ndarray:
     return np.concatenate([chunk.samples_uv for chunk in session.chunks()])
 
 
-def exported(folder: Path, change: Change, **options: object) -> tuple[RecordedSession, Path]:
-    """Record with changed samples, and export."""
-    session = read_session(recorded_session(folder, change=change, **options))  # type: ignore[arg-type]
-    (path,) = write_edf(session, folder / "out").paths
-    return session, path
+def sampled(folder: Path, change: Change, info: StreamInfo = INFO) -> RecordedSession:
+    """Record 21 s of changed samples without a gap, and points that nothing earned."""
+    recording = Recording(folder, STEM)
+    recording.begin(PROTOCOL, info, "0.1.0", {})
+    recording.event(SegmentStart(0, 0.0))
+    place = 0
+    for chunk in chunks_of(change(rhythm(21.0, sfreq=info.sfreq)), size=100):
+        recording.samples(place, chunk)
+        place += chunk.n_samples
+    for number in (1, 2, 3):
+        sample = 617 * number
+        recording.event(PointEarned(sample // 5, sample, sample / info.sfreq, number))
+    recording.close()
+    return read_session(folder / f"{STEM}.sqlite")
 
 
 def test_every_sample_is_there_to_half_a_step(session: RecordedSession, written: Path) -> None:
@@ -174,7 +183,8 @@ def test_missing_values_are_held_and_marked(tmp_path: Path) -> None:
         raw[1004:1030, 1] = np.inf
         return raw
 
-    session, path = exported(tmp_path, change)
+    session = sampled(tmp_path, change)
+    (path,) = write_edf(session, tmp_path).paths
     file = edfio.read_edf(path)
     c4, a2 = (signal.digital for signal in file.signals)
     assert set(c4[1000:1008]) == {c4[999]} and set(a2[1004:1030]) == {a2[1003]}
@@ -193,7 +203,8 @@ def test_missing_values_are_held_and_marked(tmp_path: Path) -> None:
 
 
 def test_an_offset_of_100_mv_costs_no_resolution(tmp_path: Path) -> None:
-    session, path = exported(tmp_path, lambda raw: raw + np.float32(100_000))
+    session = sampled(tmp_path, lambda raw: raw + np.float32(100_000))
+    (path,) = write_edf(session, tmp_path).paths
     signal = edfio.read_edf(path).signals[0]
     np.testing.assert_allclose(signal.data[:5000], samples_uv(session)[:5000, 0], atol=0.001)
 
@@ -203,7 +214,7 @@ def test_what_16_bits_would_make_coarse_is_written_with_24(tmp_path: Path) -> No
         """From -100 to 100 mV, as far as a DC amplifier lets an electrode drift."""
         return raw.astype(float) + np.linspace(-1e5, 1e5, raw.shape[0])[:, None]
 
-    session = read_session(recorded_session(tmp_path, change=drifting))
+    session = sampled(tmp_path, drifting)
     result = write_edf(session, tmp_path)
     (path,) = result.paths
     assert path.suffix == ".bdf" and "24 bits" in result.remarks[-1]
@@ -225,7 +236,7 @@ def test_a_channel_beyond_ten_volts_is_left_out_and_named(tmp_path: Path) -> Non
         raw[:, 1] = 1e12 + np.arange(raw.shape[0])
         return raw
 
-    session = read_session(recorded_session(tmp_path, change=with_counter))
+    session = sampled(tmp_path, with_counter)
     result = write_edf(session, tmp_path)
     file = edfio.read_edf(result.paths[0])
     assert file.labels == ("C4",)
@@ -251,16 +262,16 @@ def test_after_a_long_gap_another_file_begins(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("sfreq", [128.0, 244.03, 1000 / 3, 499.97])
 def test_a_rate_that_the_header_cannot_say_is_met_nearly(sfreq: float, tmp_path: Path) -> None:
-    session, path = exported(tmp_path, lambda raw: raw, info=replace(INFO, sfreq=sfreq))
+    session = sampled(tmp_path, lambda raw: raw, replace(INFO, sfreq=sfreq))
+    (path,) = write_edf(session, tmp_path).paths
     file = edfio.read_edf(path)
     signal = file.signals[0]
     assert signal.sampling_frequency == pytest.approx(sfreq, rel=1e-6)
     step = (signal.physical_max - signal.physical_min) / 65535
     n = round(20 * sfreq)
     np.testing.assert_allclose(signal.data[:n], samples_uv(session)[:n, 0], atol=0.51 * step)
-    points = [round(a.onset * signal.sampling_frequency) for a in file.annotations
-              if a.text.startswith("point") and a.onset < 20]  # fmt: skip
-    assert points == [p.sample for p in session.points() if p.onset_s < 20]
+    points = [a.onset * signal.sampling_frequency for a in file.annotations if "point" in a.text]
+    assert points == pytest.approx([617, 1234, 1851], abs=0.01)
 
 
 @given(sfreq=st.floats(128.0, 4096.0))
