@@ -213,6 +213,7 @@ class ClientWindow(QWidget):
             self._farewell.take(self._scene, self._view, size, scale)
             self._scene = scene_called(control.scene)
             self._view = begun(self._scene, self._view)
+            self.update()
         self._control = control
         with self._player.lock:
             self._cues.control(control)
@@ -230,9 +231,11 @@ class ClientWindow(QWidget):
 
     def _tick(self) -> None:
         now = time.monotonic()
+        before, fading = self._view, self._farewell.strength > 0
         self.advance(min(now - self._then, LONGEST_STEP_S))
         self._then = now
-        self.update()
+        if self._view != before or fading or self.frames_drawn == 0:
+            self.update()
         if self._sign is not None and self.frames_drawn > 0:
             self._sign.set()
 

@@ -221,6 +221,30 @@ def test_a_scene_that_is_changed_in_a_round_loses_no_point(
     assert window._scene is SCENES[scene]
 
 
+def test_a_scene_in_which_nothing_changes_is_not_drawn_again(
+    window: ClientWindow, sign: threading.Event, qtbot: QtBot
+) -> None:
+    window.hear(ClientControl(scene="still"))
+    window.hear(frame(points=3, phase="rest"))
+    for _ in range(400):
+        window.advance(0.1)
+    window.begin()
+    window._settle.setInterval(1)
+    qtbot.waitUntil(lambda: window.frames_drawn > 0 and not window._settle.isActive())
+    qtbot.wait(1)
+    drawn = window.frames_drawn
+    sign.clear()
+    for _ in range(50):
+        window._tick()
+    QApplication.processEvents()
+    assert window.frames_drawn <= drawn + 1  # the one that was asked for before
+    assert sign.is_set()  # it lives all the same
+    window.hear(frame(points=4, phase="rest"))
+    for _ in range(3):
+        window._tick()
+        qtbot.waitUntil(lambda: window.frames_drawn > drawn)
+
+
 def test_one_scene_fades_into_the_next_without_a_jump(window: ClientWindow) -> None:
     window.begin()
     window.hear(frame(points=20))
