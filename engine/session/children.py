@@ -16,7 +16,7 @@ from engine.session.window_process import Window, WindowProcess
 class Patience:
     """Seconds: to get ready, to be silent; and between starts, doubling up to the last."""
 
-    ready_s: float = 10.0
+    ready_s: float = 30.0
     silent_s: float = 10.0
     first_wait_s: float = 0.25
     longest_wait_s: float = 8.0

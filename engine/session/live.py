@@ -25,12 +25,14 @@ from engine.events import (
     Note,
     Nudge,
     PointEarned,
+    RoundStop,
     SegmentStart,
     SessionEvent,
     StretchStop,
     Tick,
 )
 from engine.lookback.keeper import CourseKeeper
+from engine.lookback.review import Piece, review
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
 from engine.reward.rate import RateMeter
@@ -75,6 +77,7 @@ class LiveSession:
         self.preparation = Preparation(protocol, pipeline, contact)
         self.points: list[PointEarned] = []
         self.entries: list[Entry] = []
+        self.last_round: Piece | None = None
         self.tally = Tally(len(protocol.conditions))
         self.last_tick: Tick | None = None
         self.holds_off: dict[str, str] = {}
@@ -253,6 +256,9 @@ class LiveSession:
         self.rounds, inputs = turn
         for event in inputs:
             self._apply(event)
+            if isinstance(event, RoundStop):
+                rounds = review(self.course.course()).rounds
+                self.last_round = rounds[-1] if rounds else None
 
     # ---- no point while ... ---------------------------------------------------------------------
 

@@ -16,6 +16,7 @@ import numpy as np
 from engine.chunk import Floats, StreamInfo
 from engine.events import Event, Reason, State, Tick
 from engine.lookback.course import Course
+from engine.lookback.review import Piece
 from engine.practice.check import CheckProposal
 from engine.practice.signal_contact import SignalView
 from engine.protocol import Protocol
@@ -140,6 +141,7 @@ class Status:
     results: tuple[StretchResult, ...] = ()
     contact: SignalView | None = None
     check: CheckProposal | None = None
+    last_round: Piece | None = None
 
 
 @dataclass(frozen=True)

@@ -70,6 +70,7 @@ def status_of(
         results=tuple(live.preparation.stretches.results.values()),
         contact=live.preparation.contact,
         check=live.preparation.proposal,
+        last_round=live.last_round,
     )
 
 

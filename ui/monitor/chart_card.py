@@ -31,7 +31,8 @@ class ChartCard(Part):
         choose_map: Callable[[str, str], object],
     ):
         super().__init__()
-        self.title = Words(f"{hello.title}: {hello.protocol.name}", BODY + 1, bold=True)
+        whose = f"{hello.title}: " if hello.title else ""
+        self.title = Words(f"{whose}{hello.protocol.name}", BODY + 1, bold=True)
         self.legend = Words(LEGEND, SMALL, "muted", align=RIGHT, template=LEGEND)
         self._titles = QHBoxLayout()
         self._titles.addWidget(self.title, 1)

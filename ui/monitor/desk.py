@@ -167,7 +167,7 @@ class DeskWindow(QWidget):
         old = self.page
         self._memory = Memory(hello)
         self.page = DeskPage(self._memory, self._send, self.do)
-        self.setWindowTitle(f"{hello.title} – Nudgeline")
+        self.setWindowTitle(f"{hello.title} – Nudgeline" if hello.title else "Nudgeline")
         if old is not None:
             self.page.footer.note.setText(old.footer.note.text())
             old.hide()

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from engine.events import Reason
+from engine.lookback.review import Piece
 from engine.protocol import Condition, Protocol
 from engine.reward.advice import Advice, Change
 from engine.reward.forecast import LEAST_CLEAR_S, Forecast
@@ -197,6 +198,17 @@ class Headline:
     tone: str
 
 
+def round_words(came: Piece | None) -> str:
+    """Say what the last round came to, as the beginning of a line; empty before the first."""
+    if came is None or came.rate is None:
+        return ""
+    parts = [f"{came.points} points", f"{about(came.rate)} a minute"]
+    if came.zone_share == came.zone_share:
+        parts.append(f"zone {percent(came.zone_share)}")
+    parts.append(f"clear {percent(came.clear_share)}")
+    return f"{came.name}: {', '.join(parts)}; "
+
+
 def headline(status: Status, hidden: tuple[Reason, ...] | None) -> Headline:
     """Say the state; ``hidden`` holds the reasons if the signal is, or just was, obscured."""
     if status.phase == "ended" and not status.stream_ok:
@@ -206,14 +218,15 @@ def headline(status: Status, hidden: tuple[Reason, ...] | None) -> Headline:
     if not status.recording_ok:
         return Headline("Not saving", f"{status.recording_line} ({status.phase})", "lost")
     if status.phase == "rest":
-        follows = "the next round begins by itself, or with F5"
-        return Headline("Rest", follows if status.phase_left_s > 0 else "F5 goes on", "rest")
+        follows = "F5 goes on sooner" if status.phase_left_s > 0 else "F5 goes on"
+        return Headline("Rest", f"{round_words(status.last_round)}{follows}", "rest")
     if status.phase == "ended":
-        return Headline("Rounds over", "Ctrl+Q closes the session; F5 adds a round", "ended")
+        came = round_words(status.last_round)
+        return Headline("Rounds over", f"{came}F5 adds a round, Ctrl+7 looks back", "ended")
     if status.phase != "training":
         if hidden is not None:
             return Headline("Ready", f"hidden now: {reasons_words(hidden)}", "calm")
-        return Headline("Ready", "F5 starts the round", "calm")
+        return Headline("Ready", f"{round_words(status.last_round)}F5 starts the round", "calm")
     if status.holds_off:
         return Headline("No points now", "; ".join(status.holds_off), "lost")
     if hidden is not None:

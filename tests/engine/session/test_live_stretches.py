@@ -106,3 +106,15 @@ def test_both_windows_see_what_is_measured(tmp_path: Path) -> None:
     room.conductor.asked(AskStretch(""))
     assert room.told(DESK, Status)[-1].stretch is None
     assert [result.what for result in room.told(DESK, Status)[-1].results] == ["clench"]
+
+
+def test_when_a_round_ends_it_is_known_what_it_came_to(session: Session) -> None:
+    session.live.round(AskRound("start"))
+    fed(session, 9.0)
+    assert session.live.last_round is None
+    session.live.round(AskRound("stop"))
+    came = session.live.last_round
+    assert came is not None
+    assert came.name == "round 1"
+    assert came.points == len(session.of(PointEarned)) > 0
+    assert came.total_s == pytest.approx(9.0, abs=0.03)

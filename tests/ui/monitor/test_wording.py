@@ -4,6 +4,7 @@ from dataclasses import replace
 import pytest
 
 from engine.events import Reason, State
+from engine.lookback.review import Piece
 from engine.reward.advice import Advice, Change
 from engine.reward.forecast import Forecast
 from engine.session.messages import RateView, Status
@@ -25,6 +26,7 @@ from ui.monitor.wording import (
     percent,
     place_words,
     reasons_words,
+    round_words,
     runner_up_words,
     step_words,
     unit_words,
@@ -175,3 +177,9 @@ def test_a_step_in_a_whole_sentence() -> None:
         "8 to 16 in four stretches of five."
     )
     assert step_words("hold", 0.55, AHEAD, PROTOCOL) == words
+
+
+def test_after_a_round_the_headline_says_what_it_came_to() -> None:
+    came = Piece("round 2", 0.0, 180.0, (4.0,), (0.6,), 34, 12.3, 12.3, 180.0, 166.0, 0.92, 0.7)
+    assert round_words(came) == "round 2: 34 points, 12 a minute, zone 70 %, clear 92 %; "
+    assert round_words(None) == ""

@@ -120,6 +120,11 @@ class BaselinePage(Page):
     def _begin(self, what: str) -> None:
         self._start(what, 60.0 * float(self.minutes.picked))
 
+    @property
+    def done(self) -> tuple[str, ...]:
+        """The baselines that were taken."""
+        return tuple(self._results)
+
     def find_again(self) -> None:
         """Ask for thresholds at the target and the shares that are written."""
         wanted = self._wanted()

@@ -1,0 +1,49 @@
+"""A whole visit in the real windows, by real keys and clicks, on a replayed simulated client."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from engine.events import Entry, Note, Nudge, StretchStop
+from engine.session.recording_reader import read_session
+from engine.session.shelf import recordings
+from engine.session.verification import verify
+from tests.ui.recordings import write_edf
+from tests.ui.test_live_verbs import ROOT, environment, started
+from tests.ui.whole.hands import FAULT
+
+SPEED = "6"
+
+
+def test_a_visit_from_the_client_to_the_care(tmp_path: Path) -> None:
+    fault = tmp_path / "fault.txt"
+    env = {**environment(tmp_path), FAULT: str(fault)}
+    replay = started(env, "replay", str(write_edf(tmp_path / "client.edf", 900)), "--speed", SPEED)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "tests.ui.whole.session", "--protocol", "smr-up-c4"],
+            cwd=ROOT,
+            env=env | {"QT_QPA_PLATFORM": os.environ.get("QT_QPA_PLATFORM", "offscreen")},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            encoding="utf-8",
+            timeout=240,
+        )
+    finally:
+        replay.terminate()
+        replay.communicate(timeout=20)
+    assert not fault.exists(), fault.read_text()
+    assert done.returncode == 0, done.stdout
+    (path,) = recordings(tmp_path / "Nudgeline")
+    session = read_session(path)
+    assert verify(session).proved
+    events = list(session.events())
+    stretches = [event.what for event in events if isinstance(event, StretchStop)]
+    assert stretches == ["baseline before", "baseline after"]
+    assert [e.how for e in events if isinstance(e, Nudge)][-1] == "key"
+    assert [e.text for e in events if isinstance(e, Note)] == ["calm from the third minute on"]
+    topics = {event.topic for event in events if isinstance(event, Entry)}
+    assert topics >= {"head", "baseline", "drowsy"}

@@ -1,0 +1,96 @@
+"""A whole visit at the desk, from the client to the care, by keys and clicks."""
+
+from __future__ import annotations
+
+from multiprocessing.connection import Connection
+from typing import Any
+
+from tests.ui.whole import hands
+from tests.ui.whole.hands import Ctrl, Hands, Key, Script
+from ui.monitor.desk import DeskWindow
+from ui.monitor.pages.baseline_page import BaselinePage
+from ui.monitor.pages.care_page import CarePage
+from ui.monitor.pages.measure_page import MeasurePage
+
+
+def main(connection: Connection, ready: Any) -> None:
+    """Be the desk of this visit."""
+    hands.main(connection, ready, visit)
+
+
+def visit(at: Hands) -> Script:
+    """Go through every step of a visit in their order."""
+    desk = at.desk
+    yield "the stream", lambda: desk.page is not None
+    yield from measured(at, desk)
+    yield from baseline(at, desk, "before")
+    yield from trained(at, desk)
+    yield from baseline(at, desk, "after")
+    yield from cared_for(at, desk)
+    at.press(Key.Key_Q, Ctrl)
+    yield "the question whether to close", lambda: desk.sheet is not None
+    at.shot("close")
+    at.press(Key.Key_Return)
+
+
+def measured(at: Hands, desk: DeskWindow) -> Script:
+    """Write down three lengths, and keep the head with the client."""
+    at.press(Key.Key_2, Ctrl)
+    page = desk.shown
+    assert isinstance(page, MeasurePage)
+    at.press(Key.Key_Tab)
+    at.shot("measure-empty")
+    for name, length in (("nasion-inion", "36"), ("preauricular", "34"), ("circumference", "56")):
+        at.write(page.lengths[name].line, length)
+    yield "the distance of C4", lambda: "6.8" in at.words()
+    at.shot("measure")
+    at.click(at.button("Keep with the client"))
+
+
+def baseline(at: Hands, desk: DeskWindow, which: str) -> Script:
+    """Take a baseline of a clear minute; before the training, take its thresholds."""
+    at.press(Key.Key_5, Ctrl)
+    page = desk.shown
+    assert isinstance(page, BaselinePage)
+    if which == "before":
+        at.click(at.button("1"))
+    at.click(at.button(f"Begin baseline {which}"))
+    yield "the baseline to run", lambda: "clear" in at.words()
+    at.shot(f"baseline-{which}-running")
+    yield "the baseline to end", lambda: f"baseline {which}" in page.done
+    if which == "before":
+        yield "thresholds to start with", lambda: at.button("Use these thresholds").isEnabled()
+        at.shot("baseline-before")
+        at.click(at.button("Use these thresholds"))
+    at.shot(f"baseline-{which}-over")
+
+
+def trained(at: Hands, desk: DeskWindow) -> Script:
+    """Train until points have come, nudge once, write a note, and stop."""
+    at.press(Key.Key_6, Ctrl)
+    at.press(Key.Key_F5)
+    page = desk.page
+    assert page is not None
+    memory = page.memory
+    yield "points", lambda: memory.status is not None and memory.status.points >= 5
+    at.shot("train")
+    at.press(Key.Key_2)
+    at.press(Key.Key_Minus)
+    yield "the nudge", lambda: memory.n_changes >= 1 and memory.changes[-1].key == "smr.threshold"
+    at.press(Key.Key_F2)
+    at.type("calm from the third minute on")
+    at.press(Key.Key_Return)
+    at.press(Key.Key_D)
+    yield "two minutes", lambda: memory.status is not None and memory.status.round_elapsed_s > 120
+    at.shot("train-later")
+    at.press(Key.Key_Escape)
+    yield "the round to end", lambda: memory.status is not None and memory.status.phase == "ready"
+
+
+def cared_for(at: Hands, desk: DeskWindow) -> Script:
+    """Tick the steps off, keep what the client says, and plan the next session."""
+    at.press(Key.Key_8, Ctrl)
+    page = desk.shown
+    assert isinstance(page, CarePage)
+    at.shot("care")
+    yield "the care page", lambda: True
