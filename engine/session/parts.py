@@ -99,7 +99,7 @@ class Parts:
             self._change(self.live, self.info, ask, protocol, now_s)
 
     def _take(self, ask: AskBegin, protocol: Protocol) -> None:
-        if protocol != self.protocol:
+        if self.protocol is None:  # within a visit the operator's choice stays
             self._audience.change_client(shown_with(protocol, self._audience.control))
         self.protocol = protocol
         self.visit = dict(ask.visit) or self.visit
