@@ -2,6 +2,7 @@
 
 import os
 import stat
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
@@ -24,7 +25,9 @@ from engine.session.recording import Recording
 from engine.session.recording_reader import RecordedSession, read_session
 from engine.stream.files import iter_chunks, open_recording
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm
-from tests.engine.session.recorded import BEGAN, STEM, Change, begun_live, recorded_session
+from tests.engine.session.recorded import BEGAN, STEM, begun_live, recorded_session
+
+Change = Callable[[np.ndarray], np.ndarray]
 
 
 @pytest.fixture(scope="module")

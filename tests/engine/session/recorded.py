@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-import numpy as np
-
-from engine.chunk import StreamInfo
 from engine.events import Entry, SourceLost, SourceReturned
 from engine.pipeline import Pipeline
 from engine.protocol import Protocol, Rounds
@@ -23,21 +19,18 @@ STEM = "20261125-104547-smr-up-c4"
 BEGAN = datetime(2026, 11, 25, 10, 45, 47, 250_000, tzinfo=UTC)
 LONG = replace(PROTOCOL, rounds=Rounds(count=1, length_s=3600.0, rest_s=0.0))
 
-Change = Callable[[np.ndarray], np.ndarray]
-
 
 def begun_live(
     folder: Path,
     protocol: Protocol = LONG,
-    info: StreamInfo = INFO,
     stem: str = STEM,
     hear: Hear = lambda said: None,
     passphrase: str = "",
 ) -> LiveSession:
     """Open a recording as a host does; nothing is fed yet."""
-    pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
+    pipeline = Pipeline(protocol, INFO.ch_names, INFO.sfreq)
     recording = Recording(folder, stem, passphrase=passphrase, utc=lambda: BEGAN)
-    recording.begin(protocol, info, "0.1.0", plan_values(pipeline.plan, pipeline.settings))
+    recording.begin(protocol, INFO, "0.1.0", plan_values(pipeline.plan, pipeline.settings))
     for name, taps in filters_of(pipeline.plan).items():
         recording.taps(name, taps)
     recording.anchor(0.001)
@@ -47,17 +40,14 @@ def begun_live(
 def recorded_session(
     folder: Path,
     *,
-    protocol: Protocol = LONG,
-    info: StreamInfo = INFO,
     gap_s: float = 1.5,
-    change: Change = lambda raw: raw,
     hear: Hear = lambda said: None,
     passphrase: str = "",
 ) -> Path:
     """Record 34 s: a round, a nudge at 8 s, a note, a gap at 20 s, another round's rest."""
-    live = begun_live(folder, protocol, info, hear=hear, passphrase=passphrase)
-    raw = change(rhythm(34.0, sfreq=info.sfreq))
-    third = round(20 * info.sfreq)
+    live = begun_live(folder, hear=hear, passphrase=passphrase)
+    raw = rhythm(34.0)
+    third = round(20 * INFO.sfreq)
     live.log(Entry(0, 0.0, "visit", {"client": "HERON-07", "number": 4, "name": "A. Person"}))
     live.segment(0.0, "start")
     live.round(AskRound("start"))
