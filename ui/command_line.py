@@ -106,6 +106,18 @@ def parser() -> ArgumentParser:
     export.add_argument("--folder", metavar="DIR", help="where to; else exports beside it")
     export.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
+    sessions = verbs.add_parser("sessions", help="what was recorded, of everybody or one client")
+    sessions.add_argument("--client", metavar="CODE", help="of this client alone")
+    sessions.add_argument(
+        "--rebuild", action="store_true", help="derive the records anew from the recordings"
+    )
+    sessions.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
+    backup = verbs.add_parser("backup", help="copy the records and the recordings, or put back")
+    backup.add_argument("folder", nargs="?", metavar="FOLDER", help="where to, best another disk")
+    backup.add_argument("--restore", metavar="FILE", help="put this backup of the records back")
+    backup.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
     client = verbs.add_parser("client", help="the client display, on another computer")
     client.add_argument("--full-screen", action="store_true")
     _scene_option(client)
@@ -211,6 +223,18 @@ def _export(options: Namespace) -> int:
     return export.run(options)
 
 
+def _sessions(options: Namespace) -> int:
+    from ui.verbs import sessions
+
+    return sessions.run(options)
+
+
+def _backup(options: Namespace) -> int:
+    from ui.verbs import backup
+
+    return backup.run(options)
+
+
 def _client(options: Namespace) -> int:
     from ui.verbs import client
 
@@ -226,6 +250,8 @@ VERBS: dict[str, Callable[[Namespace], int]] = {
     "measure": _measure,
     "verify": _verify,
     "export": _export,
+    "sessions": _sessions,
+    "backup": _backup,
     "client": _client,
 }
 

@@ -57,6 +57,34 @@ def copy_database(source: recording_tables.Connection, to: Path, passphrase: str
                 leftover.unlink(missing_ok=True)
 
 
+def copy_recording(path: Path, to: Path, passphrase: str) -> bool:
+    """Copy a closed recording, unless an equally new copy is there; tell whether it was copied.
+
+    ``passphrase`` is that of the records; a recording that is not encrypted stays plain.
+    RecordError where a session still holds it, or the copy cannot be written.
+    """
+    fitting = passphrase if recording_tables.encrypted(path) else ""
+    if to.exists() and to.stat().st_mtime >= path.stat().st_mtime:
+        return False
+    if Path(f"{path}-wal").exists():
+        raise RecordError(
+            f"The recording {path} is not closed, but only a closed one is backed up; end its "
+            "session, or let `nudgeline sessions` read it, and back up again."
+        )
+    aside = to.with_name(f"{to.name}.new")
+    aside.unlink(missing_ok=True)
+    try:
+        with closing(recording_tables.connect(path, fitting, read_only=True)) as source:
+            copy_database(source, aside, fitting)
+        os.replace(aside, to)
+    except (recording_tables.Failure, OSError) as error:
+        raise RecordError(
+            f"The recording {path} cannot be backed up to {to} ({error}), but a copy is to be "
+            "written; try another place."
+        ) from None
+    return True
+
+
 def restore(source: Path, path: Path, passphrase: str = "") -> Path | None:
     """Put a backup in the place of the records at ``path``; return where those are kept now.
 

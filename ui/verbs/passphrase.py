@@ -32,6 +32,8 @@ def passphrase_for(path: Path) -> str:
 def passphrase_to_record_with(records: Path) -> str:
     """Return the passphrase that new recordings are encrypted with; empty for none.
 
-    It is that of the environment, or that of the clients' database where that is encrypted.
+    It is that of the clients' database where that is there, and of the environment before.
     """
-    return os.environ.get(VARIABLE, "") or passphrase_for(records)
+    if records.is_file() and records.stat().st_size:
+        return passphrase_for(records)
+    return os.environ.get(VARIABLE, "")

@@ -1,11 +1,12 @@
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from engine.records.opening import Records, open_records
 from tests.engine.records.visits import EFFECT, FIRST, LATER, SECOND, VISIT, recorded_visit
 
-CARE = ("care", {"done": ["lift"], "left": [], "sensors": "gold A", "new_sensors": ""})
+CARE: tuple[str, dict[str, Any]] = ("care", {"done": ["lift"], "left": [], "sensors": "gold A", "new_sensors": ""})
 
 
 @pytest.fixture
@@ -19,7 +20,7 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("shelf")
     plan = ("plan", {"next": "same again, a longer hold"})
     head = {"nasion_inion_cm": 36.0, "preauricular_cm": 34.0, "circumference_cm": 56.0}
-    entries = [CARE, ("adverse", EFFECT), plan, ("head", head)]
+    entries: list[tuple[str, dict[str, Any]]] = [CARE, ("adverse", EFFECT), plan, ("head", head)]
     recorded_visit(folder, VISIT, FIRST, entries=entries)
     recorded_visit(folder, LATER, SECOND, scale="rms", entries=[CARE])
     return folder

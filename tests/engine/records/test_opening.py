@@ -237,6 +237,6 @@ def test_what_is_no_backup_is_not_put_in_place(records: Records, tmp_path: Path)
     text = tmp_path / "text.sqlite"
     text.write_text("no database" * 100)
     for wrong in (other, text, tmp_path / "none.sqlite"):
-        with pytest.raises(RecordError, match="but one is needed|cannot be read"):
+        with pytest.raises(RecordError, match=r"but one is needed|cannot be read"):
             restore(wrong, records.path)
     assert codes(records) == ["HERON-07"]

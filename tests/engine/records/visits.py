@@ -12,7 +12,7 @@ from engine.pipeline import Pipeline
 from engine.practice.visit import Consent, FollowUp, Visit
 from engine.protocol import SCALES, Protocol
 from engine.session.asks import AskNudge, AskRound
-from engine.session.description import plan_values
+from engine.session.description import filters_of, plan_values
 from engine.session.live import LiveSession
 from engine.session.recording import Recording
 from tests.engine.session.examples import INFO, chunks_of, rhythm
@@ -80,6 +80,8 @@ def recorded_visit(
     pipeline = Pipeline(protocol, INFO.ch_names, INFO.sfreq)
     recording = Recording(folder, stem, passphrase=passphrase, utc=lambda: began(stem))
     recording.begin(protocol, INFO, "0.1.0", plan_values(pipeline.plan, pipeline.settings))
+    for name, taps in filters_of(pipeline.plan).items():
+        recording.taps(name, taps)
     recording.anchor(0.001)
     live = LiveSession(protocol, pipeline, recording, lambda said: None, by="MK")
     if visit is not None:
