@@ -59,8 +59,8 @@ class DeskWindow(QWidget):
         self.step = "train"
         self.bar = StepBar(self.go)
         self.bar.setParent(self)
-        self.visit = VisitPages(self._send, self.go)
         self.foot = Foot()
+        self.visit = VisitPages(self._send, self.go, self.tell)
         self.foot.setParent(self)
         self.bar.show_step(self.step)
         self.sheet: Sheet | None = None
@@ -153,8 +153,7 @@ class DeskWindow(QWidget):
                 self._next_question()
         elif isinstance(message, Remark):
             self._said = message.text
-            self.foot.tell(message)
-            (self.page or self.start_page).tell(message)
+            self.tell(message)
         elif isinstance(message, Goodbye | Gone):
             self.over = True
             self.close()
@@ -173,6 +172,11 @@ class DeskWindow(QWidget):
             old.hide()
             old.deleteLater()
         self.dress()
+
+    def tell(self, remark: Remark) -> None:
+        """Show one sentence, whichever page is on screen."""
+        self.foot.tell(remark)
+        (self.page or self.start_page).tell(remark)
 
     def _received(self, reception: Reception) -> None:
         """Begin where there is somebody to receive, and go on when the visit has begun."""

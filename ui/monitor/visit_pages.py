@@ -9,8 +9,9 @@ from engine.events import Entry
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
 from engine.session.asks import Ask, AskEntry, AskNudge, AskStart, AskStretch
-from engine.session.messages import Hello, Reception, Status
+from engine.session.messages import Hello, Reception, Remark, Status
 from engine.session.stretches import StretchResult
+from ui.monitor.kept import Kept
 from ui.monitor.link import Incoming
 from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
@@ -20,13 +21,22 @@ from ui.monitor.parts import Part
 PROTOCOLS_OWN = ("measure", "contact", "check", "baseline", "look_back")
 """Pages that speak of one protocol and site, and are made anew for another."""
 
+CLIENTS_OWN = ("measure", "baseline", "care")
+"""Pages that hold what was kept of a client, and are made anew for another."""
+
 
 class VisitPages:
     """Knows every page of `ui.monitor.steps` but the training's."""
 
-    def __init__(self, send: Callable[[Ask], object], go: Callable[[str], object]):
-        self._send, self._go = send, go
+    def __init__(
+        self,
+        send: Callable[[Ask], object],
+        go: Callable[[str], object],
+        say: Callable[[Remark], object],
+    ):
+        self._send, self._go, self._say = send, go, say
         self._reception = Reception()
+        self._kept = self._kept_at(self._reception)
         self._hello: Hello | None = None
         self._results: tuple[StretchResult, ...] = ()
         self._entries: list[Entry] = []
@@ -50,6 +60,17 @@ class VisitPages:
                 self._pages[step] = made
         return self._pages.get(step)
 
+    def _kept_at(self, reception: Reception) -> Kept:
+        return Kept(
+            reception.records,
+            reception.passphrase,
+            lambda text: self._say(Remark(text, grave=True)),
+        )
+
+    @property
+    def _client(self) -> str:
+        return str(self._reception.visit.get("client", ""))
+
     # ---- the pages ------------------------------------------------------------------------------
 
     @property
@@ -68,6 +89,7 @@ class VisitPages:
             protocol.reference,
             protocol.ground,
             lambda head: self._write("head", head),
+            self._kept.head(self._client),
         )
 
     def _baseline(self) -> Part | None:
@@ -82,10 +104,14 @@ class VisitPages:
         )
         for result in self._results:
             page.show_result(result)
+        protocol = self._hello.protocol
+        last = self._kept.last_time(self._client, protocol.slug, protocol.site)
+        if last is not None:
+            page.show_last(last)
         return page
 
     def _care(self) -> Part | None:
-        page = CarePage(self._write)
+        page = CarePage(self._write, self._kept.sensors())
         self._show_entries(page)
         return page
 
@@ -103,7 +129,7 @@ class VisitPages:
     def receive(self, message: Incoming) -> None:
         """Take up what the host says."""
         if isinstance(message, Reception):
-            self._reception = message
+            self._received(message)
         elif isinstance(message, Hello):
             self._welcome(message)
         elif isinstance(message, Status):
@@ -117,6 +143,15 @@ class VisitPages:
             care = self._pages.get("care")
             if isinstance(care, CarePage):
                 self._show_entries(care)
+
+    def _received(self, reception: Reception) -> None:
+        """Take up who the client is: what was kept of another one goes."""
+        old, self._reception = self._reception, reception
+        if (old.records, old.passphrase) != (reception.records, reception.passphrase):
+            self._kept = self._kept_at(reception)
+        if old.visit.get("client") != reception.visit.get("client"):
+            for step in CLIENTS_OWN:
+                self._drop(step)
 
     def _welcome(self, hello: Hello) -> None:
         old, self._hello = self._hello, hello

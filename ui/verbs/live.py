@@ -11,7 +11,9 @@ from engine.clinic import Clinic
 from engine.configs_folder import protocol_names
 from engine.errors import ConfigError
 from engine.protocol import Protocol
+from engine.records.opening import records_path
 from engine.session.host import run_session
+from engine.session.messages import Reception
 from engine.session.operator import NEXT_CLIENT
 from engine.session.qt_probe import qt_available
 from engine.session.result import SessionResult
@@ -19,6 +21,7 @@ from engine.session.window_process import Window
 from engine.stream.messages import Source
 from ui.verbs.choices import checked_seconds
 from ui.verbs.filing import filed
+from ui.verbs.passphrase import passphrase_to_record_with
 from ui.verbs.reception import chosen_at_the_desk, reception_for, require_sound
 from ui.verbs.score import lines
 from ui.verbs.speech import print_json, say
@@ -81,8 +84,17 @@ def run_sittings(
     demo: bool,
 ) -> SessionResult:
     """Run a session, and another one for every next client; return what the last came to."""
+    passphrase = passphrase_to_record_with(records_path(clinic))
     while True:
-        result = _run_sitting(open_source(), protocol, clinic, sitting, title=title, demo=demo)
+        result = _run_sitting(
+            open_source(),
+            protocol,
+            clinic,
+            sitting,
+            title=title,
+            demo=demo,
+            passphrase=passphrase,
+        )
         if result.ended != NEXT_CLIENT:
             return result
         report(result, False, {})
@@ -97,10 +109,11 @@ def _run_sitting(
     *,
     title: str,
     demo: bool,
-    passphrase: str = "",
+    passphrase: str,
 ) -> SessionResult:
     """Run the session; with ``publish`` on, events and client frames leave as LSL outlets."""
-    publisher = reception = None
+    publisher = None
+    reception = Reception(passphrase=passphrase, demo=demo)
     if not sitting.headless:
         reception = reception_for(clinic, passphrase, demo, waiting=protocol is None)
     if clinic.network.publish:

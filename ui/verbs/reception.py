@@ -6,6 +6,7 @@ from engine.clinic import Clinic
 from engine.configs_folder import find_protocol, protocol_names
 from engine.errors import ConfigError
 from engine.protocol import Protocol, load_protocol
+from engine.records.opening import records_path
 from engine.session.messages import Reception
 from engine.session.shelf import cut_off
 from engine.stream.labels import wanted_label
@@ -32,6 +33,7 @@ def reception_for(clinic: Clinic, passphrase: str, demo: bool, *, waiting: bool)
             say(str(error))
     return Reception(
         protocols=tuple(usable),
+        records=str(records_path(clinic)),
         passphrase=passphrase,
         waiting=waiting,
         cut_off=cut_off(clinic.recordings, passphrase),
