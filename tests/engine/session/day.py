@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
 import numpy as np
@@ -72,7 +73,7 @@ def one_session(
         person = Person(PersonSettings(seed=seed, ch_names=SITES))
         yield Opened(info)
         yield Segment(0.0, "start")
-        for first in range(0, round((seconds + 5) * info.sfreq), CHUNK):
+        for first in count(0, CHUNK):  # the round begins when the windows are there
             raw = person.read(first, CHUNK).astype("<f4")
             clock.now_s = (first + CHUNK) / info.sfreq
             stamps = np.arange(first, first + CHUNK) / info.sfreq
