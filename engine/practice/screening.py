@@ -30,25 +30,25 @@ class Asked:
 FIRST: tuple[Asked, ...] = (
     Asked(
         "seizures",
-        "Ever had a seizure, or epilepsy in the family?",
+        "Ever a seizure, or epilepsy in the family?",
         "Train only after a physician has agreed.",
         "seizures",
     ),
     Asked(
         "light",
-        "Does flickering light bring on headache, dizziness or a seizure?",
+        "Does flicker bring headache, dizziness, a seizure?",
         "Take the scene with least stimulation, or sound alone.",
         "sensitive to light",
     ),
     Asked(
         "psychosis",
-        "Ever heard or seen what others did not, or been told of psychosis?",
+        "Ever heard or seen what others did not?",
         "Ask whoever treats this first.",
         "psychosis",
     ),
     Asked(
         "mania",
-        "Ever had days of very high mood with hardly any sleep?",
+        "Days of very high mood with hardly any sleep?",
         "Ask whoever treats this first; watch sleep and mood.",
         "mania",
     ),
@@ -60,19 +60,19 @@ FIRST: tuple[Asked, ...] = (
     ),
     Asked(
         "head_injury",
-        "A blow to the head or a concussion in the last months?",
+        "A blow to the head or a concussion lately?",
         "Wait until a physician has agreed.",
         "head injury",
     ),
     Asked(
         "medication",
-        "Any medication for nerves, sleep, mood or attention, or a change of one?",
+        "Medication for nerves, sleep, mood; or a change?",
         "Write down which and when; benzodiazepines raise beta. Changes belong to the prescriber.",
         "medication",
     ),
     Asked(
         "skin",
-        "Broken skin on the head, or an allergy to paste, tape or alcohol?",
+        "Broken skin on the head; allergy to paste or tape?",
         "Never prepare or paste over broken skin; choose a paste that is tolerated.",
         "skin or allergy",
     ),
@@ -87,7 +87,7 @@ CAUTIONS: tuple[str, ...] = (
     "Stop on headache, dizziness, agitation, nausea or distress; log it and follow up.",
 )
 
-CONSENT = "Aim, course, possible effects and the right to stop were explained, and consent is given"
+CONSENT = "Aim, course, effects and the right to stop were explained; consent is given"
 GUARDIAN = "The guardian consents, and knows the right to stop"
 ASSENT = "The child agrees too, and knows that a word stops it"
 ACKNOWLEDGED = "I have read the cautions and asked the questions"
@@ -104,9 +104,9 @@ class Today:
 
 
 TODAY: tuple[Today, ...] = (
-    Today("effects", "Effects since last time", "sleep, mood, headache", "none"),
+    Today("effects", "Effects since last time", "sleep, mood", "none"),
     Today("seizures", "Seizures since last time", "when", "none"),
-    Today("medication", "Medication, and when taken", "what, dose, time", "none"),
+    Today("medication", "Medication, when taken", "what, dose, time", "none"),
     Today("caffeine", "Caffeine today", "cups, when", "none"),
     Today("sleep", "Sleep last night", "hours, how", ""),
 )
