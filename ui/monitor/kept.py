@@ -5,13 +5,13 @@ Nothing here is needed for training: without records every page starts empty.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
 from engine.errors import NudgelineError
 from engine.practice.care import SensorSet
-from engine.records.heads import last_head
+from engine.records.heads import keep_head, last_head
 from engine.records.opening import Records, open_records
 from engine.records.sensors import sensor_sets
 from engine.records.sessions import last_session
@@ -41,6 +41,11 @@ class Kept:
     def head(self, client: str) -> dict[str, Any] | None:
         """The head of a client as it was measured last."""
         return self._read(lambda records: last_head(records, client), None) if client else None
+
+    def keep_head(self, client: str, measures: Mapping[str, Any]) -> None:
+        """Keep a head with the client, whether a recording runs or not."""
+        if client:
+            self._read(lambda records: keep_head(records, client, measures), None)
 
     def last_time(self, client: str, protocol: str, site: str) -> LastTime | None:
         """What a client's last session of a protocol ended with."""

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 from engine.events import Entry
+from engine.practice.visit import Visit
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
-from engine.session.asks import Ask, AskEntry, AskNudge, AskStart, AskStretch
+from engine.session.asks import Ask, AskBegin, AskEntry, AskNudge, AskStart, AskStretch
 from engine.session.messages import Hello, Reception, Remark, Status
 from engine.session.stretches import StretchResult
 from ui.monitor.kept import Kept
 from ui.monitor.link import Incoming
 from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
+from ui.monitor.pages.client_page import ClientPage
 from ui.monitor.pages.measure_page import MeasurePage
 from ui.monitor.parts import Part
 
@@ -42,6 +45,7 @@ class VisitPages:
         self._entries: list[Entry] = []
         self._pages: dict[str, Part] = {}
         self._makers: dict[str, Callable[[], Part | None]] = {
+            "client": self._receive,
             "measure": self._measure,
             "baseline": self._baseline,
             "care": self._care,
@@ -80,6 +84,20 @@ class VisitPages:
             return self._hello.protocol
         return next(iter(self._reception.protocols), None)
 
+    def _receive(self) -> Part | None:
+        reception = self._reception
+        if not reception.records:
+            return None
+        page = ClientPage(
+            Path(reception.records),
+            reception.protocols,
+            self._begin,
+            passphrase=reception.passphrase,
+            ask_new=not reception.demo,
+        )
+        page.show_visit(reception.visit)
+        return page
+
     def _measure(self) -> Part | None:
         protocol = self._protocol
         if protocol is None:
@@ -88,7 +106,7 @@ class VisitPages:
             protocol.site,
             protocol.reference,
             protocol.ground,
-            lambda head: self._write("head", head),
+            self._keep_head,
             self._kept.head(self._client),
         )
 
@@ -116,6 +134,19 @@ class VisitPages:
         return page
 
     # ---- what they do ---------------------------------------------------------------------------
+
+    def _begin(self, visit: Visit, protocol: str) -> None:
+        """Begin a visit, or a part of it at another protocol or site; the measuring comes next."""
+        page = self._pages["client"]
+        assert isinstance(page, ClientPage)
+        own = [known.site for known in self._reception.protocols if known.slug == protocol]
+        site = "" if visit.site in own else visit.site
+        self._send(AskBegin(protocol, site, visit.values(), page.passphrase))
+        self._go("measure")
+
+    def _keep_head(self, head: dict[str, Any]) -> None:
+        self._kept.keep_head(self._client, head)
+        self._write("head", head)
 
     def _write(self, topic: str, values: dict[str, Any]) -> None:
         self._send(AskEntry(topic, values))

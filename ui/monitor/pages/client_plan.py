@@ -78,7 +78,7 @@ class PlanCard(Card):
         protocol = self.protocol
         last = self._last_of(protocol)
         site = last.site if last else protocol.site if protocol else ""
-        self.site.write(site.split(" - ")[0] if protocol and " - " in site else site)
+        self.site.write(site)
         self.reference.write((last.reference if last else protocol and protocol.reference) or "")
         self.ground.write(protocol.ground if protocol else "")
         self.last.show_last(protocol, last)
