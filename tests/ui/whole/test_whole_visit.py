@@ -8,6 +8,8 @@ import sys
 from pathlib import Path
 
 from engine.events import Entry, Note, Nudge, StretchStop
+from engine.records.opening import NAME, open_records
+from engine.records.sessions import sessions
 from engine.session.recording_reader import read_session
 from engine.session.shelf import recordings
 from engine.session.verification import verify
@@ -24,7 +26,7 @@ def test_a_visit_from_the_client_to_the_care(tmp_path: Path) -> None:
     replay = started(env, "replay", str(write_edf(tmp_path / "client.edf", 900)), "--speed", SPEED)
     try:
         done = subprocess.run(
-            [sys.executable, "-m", "tests.ui.whole.session", "--protocol", "smr-up-c4"],
+            [sys.executable, "-m", "tests.ui.whole.session"],
             cwd=ROOT,
             env=env | {"QT_QPA_PLATFORM": os.environ.get("QT_QPA_PLATFORM", "offscreen")},
             stdout=subprocess.PIPE,
@@ -46,4 +48,7 @@ def test_a_visit_from_the_client_to_the_care(tmp_path: Path) -> None:
     assert [e.how for e in events if isinstance(e, Nudge)][-1] == "key"
     assert [e.text for e in events if isinstance(e, Note)] == ["calm from the third minute on"]
     topics = {event.topic for event in events if isinstance(event, Entry)}
-    assert topics >= {"head", "baseline", "drowsy"}
+    assert topics >= {"visit", "head", "baseline", "drowsy"}
+    (kept,) = sessions(open_records(tmp_path / "Nudgeline" / NAME))
+    assert (kept.id, kept.client, kept.number, kept.operator) == (path.stem, "HERON-07", 1, "MK")
+    assert kept.points == len(session.points()) and kept.bands[0].before_uv

@@ -10,6 +10,7 @@ from tests.ui.whole.hands import Ctrl, Hands, Key, Script
 from ui.monitor.desk import DeskWindow
 from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
+from ui.monitor.pages.client_page import ClientPage
 from ui.monitor.pages.measure_page import MeasurePage
 
 
@@ -21,6 +22,8 @@ def main(connection: Connection, ready: Any) -> None:
 def visit(at: Hands) -> Script:
     """Go through every step of a visit in their order."""
     desk = at.desk
+    yield "the client's page", lambda: desk.step == "client" and desk.shown is not desk.start_page
+    yield from received(at, desk)
     yield "the stream", lambda: desk.page is not None
     yield from measured(at, desk)
     yield from baseline(at, desk, "before")
@@ -31,6 +34,29 @@ def visit(at: Hands) -> Script:
     yield "the question whether to close", lambda: desk.sheet is not None
     at.shot("close")
     at.press(Key.Key_Return)
+
+
+def received(at: Hands, desk: DeskWindow) -> Script:
+    """Sign in, make the records, and receive a new client: all is asked before the visit begins."""
+    page = desk.shown
+    assert isinstance(page, ClientPage)
+    at.shot("records-new")
+    at.write(page.who.operator.line, "MK")
+    at.click(at.button("Make the records"))
+    at.write(page.who.code, "HERON-07")
+    at.press(Key.Key_Return)
+    at.type("born 1987")
+    at.click(at.button("SMR up at C4"))
+    at.click(at.button("None to all that is open"))
+    at.type("7 h")
+    at.shot("client")
+    at.click(at.button("No to all that is open"))
+    for tick in (page.first.consent_tick, page.first.read_tick):
+        tick.setFocus()
+        at.press(Key.Key_Space)
+    at.shot("client-asked")
+    yield "nothing left to ask", lambda: page.missing == ""
+    at.click(at.button("Begin the visit"))
 
 
 def measured(at: Hands, desk: DeskWindow) -> Script:
