@@ -85,9 +85,12 @@ def sessions(records: Records, client: str = "", protocol: str = "") -> tuple[Se
         if protocol:
             query = query.where(t.session.c.protocol == protocol)
         rows = connection.execute(query.order_by(t.session.c.began_utc, t.session.c.id)).all()
+        wanted = query.with_only_columns(t.session.c.id)
         bands: dict[str, list[BandKept]] = {}
-        ordered = select(t.session_band).order_by(
-            t.session_band.c.session_id, t.session_band.c.place
+        ordered = (
+            select(t.session_band)
+            .where(t.session_band.c.session_id.in_(wanted))
+            .order_by(t.session_band.c.session_id, t.session_band.c.place)
         )
         for band in connection.execute(ordered).all():
             kept = BandKept(**{key: getattr(band, key) for key in BandKept.__annotations__})
