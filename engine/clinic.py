@@ -57,6 +57,8 @@ class ContactLimits:
     spread_kohm : the highest may stand above the lowest by at most.
     mains_uv, drift_uv, noise_uv : what the signal itself may hold where no impedance is known:
         mains, microvolts peak; drift within ten seconds, microvolts; noise above the EEG, µV/√Hz.
+    impedance_stream : name of the LSL stream of impedances; empty: any of type Impedance.
+    impedance_unit : of a stream that states none, ``ohm`` or ``kohm``; empty: it is not read.
     """
 
     most_kohm: float = 10.0
@@ -65,6 +67,8 @@ class ContactLimits:
     mains_uv: float = 10.0
     drift_uv: float = 150.0
     noise_uv: float = 0.8
+    impedance_stream: str = ""
+    impedance_unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -172,6 +176,8 @@ def _contact(table: Table) -> ContactLimits:
         mains_uv=table.number("mains_uv", 0.1, 1000, "µV", default.mains_uv),
         drift_uv=table.number("drift_uv", 1, 10000, "µV", default.drift_uv),
         noise_uv=table.number("noise_uv", 0.01, 100, "µV/√Hz", default.noise_uv),
+        impedance_stream=table.text("impedance_stream", ""),
+        impedance_unit=table.choice("impedance_unit", ("", "ohm", "kohm"), ""),
     )
     if limits.better_kohm > limits.most_kohm and len(table.mistakes) == n_before:
         accepted = f"at most most_kohm ({limits.most_kohm:g})"

@@ -18,6 +18,7 @@ from engine.chunk import MICROVOLTS_PER, Floats
 from engine.errors import bad_value
 from engine.stream.messages import Question
 from engine.stream.metadata import Description
+from engine.stream.ohms import kohm_per
 
 CHOICES = ("V", "mV", "µV")
 
@@ -104,7 +105,11 @@ def resolve_units(
     """
     units = list(stream.units)
     factors = [factor_of(unit) for unit in units]
-    eeg = [i for i, kind in enumerate(stream.kinds) if kind.lower() in ("", "eeg")]
+    eeg = [
+        i
+        for i, kind in enumerate(stream.kinds)
+        if kind.lower() in ("", "eeg") and kohm_per(units[i]) is None
+    ]
     asked = [i for i in eeg if factors[i] is None]
     absurd = False
     if not asked and eeg:

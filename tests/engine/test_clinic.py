@@ -43,6 +43,8 @@ def test_the_shipped_file_sets_and_explains_every_key() -> None:
             "mains_uv",
             "drift_uv",
             "noise_uv",
+            "impedance_stream",
+            "impedance_unit",
         },
     }
     lines = text.splitlines()
@@ -88,6 +90,7 @@ def test_publishing_within_the_machine_is_warned_of_too() -> None:
         ({"windows": {"client_screen": 16}}, "windows.client_screen is 16"),
         ({"contact": {"most_kohm": 0}}, "contact.most_kohm is 0, but a number from 1 to 1000 kΩ"),
         ({"contact": {"better_kohm": 12}}, "better_kohm is 12.0, but at most most_kohm (10)"),
+        ({"contact": {"impedance_unit": "Mohm"}}, "contact.impedance_unit is 'Mohm'"),
         ({"contact": {"mains": 5}}, "contact.mains is not a known key"),
         ({"windows": {"client_screen": 1.5}}, "windows.client_screen is 1.5"),
         ({"folders": {"recordings": "here"}}, "folders.recordings is 'here'"),
