@@ -6,7 +6,10 @@ import pytest
 from engine.records.opening import Records, open_records
 from tests.engine.records.visits import EFFECT, FIRST, LATER, SECOND, VISIT, recorded_visit
 
-CARE: tuple[str, dict[str, Any]] = ("care", {"done": ["lift"], "left": [], "sensors": "gold A", "new_sensors": ""})
+CARE: tuple[str, dict[str, Any]] = (
+    "care",
+    {"done": ["lift"], "left": [], "sensors": "gold A", "new_sensors": ""},
+)
 
 
 @pytest.fixture
