@@ -78,6 +78,8 @@ class Operator:
                 live.recording.meta("client", asdict(ask.control))
         elif isinstance(ask, AskBegin):
             self._parts.begin(ask, self._clock())
+        elif isinstance(ask, AskEntry):
+            self._parts.entry(ask.topic, ask.values)
         elif isinstance(ask, AskClose):
             close_cut_off(Path(ask.path), self._parts.passphrase)
             rest = (c for c in audience.reception.cut_off if str(c.path) != ask.path)
@@ -99,8 +101,6 @@ class Operator:
             live.round(ask)
         elif isinstance(ask, AskNote):
             live.note(ask.text)
-        elif isinstance(ask, AskEntry):
-            live.entry(ask.topic, ask.values)
         elif isinstance(ask, AskMark):
             live.mark(ask.what)
         elif isinstance(ask, AskStretch):

@@ -67,6 +67,20 @@ class Parts:
         self._rounds, self._title, self._by = rounds, title, by
         self._demo = demo
         self._go_on_from = ""
+        self._carried: dict[str, dict[str, Any]] = {}
+        self._waiting: list[tuple[str, dict[str, Any]]] = []
+
+    def entry(self, topic: str, values: dict[str, Any]) -> None:
+        """Write something down in the part that runs, or, before the first, as soon as it does.
+
+        The head is written into every part: it is the same client's.
+        """
+        if topic == "head":
+            self._carried[topic] = values
+        if self.live is not None:
+            self.live.entry(topic, values)
+        elif topic not in self._carried:
+            self._waiting.append((topic, values))
 
     def begin(self, ask: AskBegin, now_s: float) -> None:
         """Take what is to be trained, and with whom; where a stream runs already, go on with it.
@@ -142,6 +156,9 @@ class Parts:
         self._audience.opened(live, info, self._title, self._demo)
         if self.visit:
             live.entry("visit", self.visit)
+        for topic, values in [*self._carried.items(), *self._waiting]:
+            live.entry(topic, values)
+        self._waiting = []
         gc.collect()
         gc.freeze()  # what stands now stands to the end, and is not looked through again
         return live

@@ -138,6 +138,29 @@ def test_an_entry_on_nothing_known_is_refused(room: Room) -> None:
     assert remarks(room)[0].startswith("topic is 'weather', but one of visit, head")
 
 
+def test_what_is_written_before_the_stream_is_in_the_recording_and_the_head_in_every_part(
+    tmp_path: Path,
+) -> None:
+    room = Room(tmp_path, protocol=None)
+    room.ready(DESK)
+    room.ready(CLIENT)
+    head = {"nasion_inion_cm": 36.0}
+    room.conductor.asked(AskEntry("head", head))
+    room.conductor.asked(AskEntry("plan", {"next": "same again"}))
+    room.conductor.asked(AskBegin("smr-up-c4", visit=VISIT))
+    room.opened()
+    room.data(1.0)
+    room.conductor.asked(AskBegin("longer-hold", visit=VISIT))
+    room.data(1.0)
+    room.parts.close(room.clock(), "done")
+    first, second = (
+        [e.topic for e in read_session(path).events() if isinstance(e, Entry)]
+        for path in room.parts.paths
+    )
+    assert first == ["visit", "head", "plan"]
+    assert second == ["visit", "head"]
+
+
 def test_the_next_client_ends_the_session_for_the_desk_to_open_again(room: Room) -> None:
     room.opened()
     room.conductor.asked(AskQuit(next_client=True))
