@@ -6,6 +6,7 @@ Arguments go to pytest (``python3 -m tests -k ring``); ``--lint`` alone runs all
 import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 from ui.bootstrap import enter, say
@@ -19,6 +20,9 @@ LINT = {
     "imports": ["-c", "from importlinter.cli import lint_imports_command as lint; lint()"],
 }
 """The checks before the tests: what each is called, and the arguments that Python takes for it."""
+
+WINDOWS = "tests/ui"
+"""The tests of windows and verbs: about half of the time that all take."""
 
 PRIVATE_NETWORK = ["unshare", "-rn", "sh", "-c", 'ip link set lo up && exec "$@"', "sh"]
 """On Linux: a network of its own with loopback alone, so that no test can reach another machine."""
@@ -56,8 +60,23 @@ def _tests(arguments: "list[str]") -> bool:
         if around
         else "Running the tests; LSL is told to stay on this machine ..."
     )
-    command = [*around, sys.executable, "-m", "pytest", *arguments]
-    return subprocess.run(command, cwd=ROOT).returncode == 0
+    command = [*around, sys.executable, "-m", "pytest"]
+    if arguments:
+        return subprocess.run([*command, *arguments], cwd=ROOT).returncode == 0
+    return _side_by_side([*command, WINDOWS], [*command, f"--ignore={WINDOWS}"])
+
+
+def _side_by_side(first: "list[str]", second: "list[str]") -> bool:
+    """Run two halves of the tests at the same time; what the first says follows the second."""
+    with tempfile.TemporaryFile() as said:
+        other = subprocess.Popen(first, cwd=ROOT, stdout=said, stderr=subprocess.STDOUT)
+        passed = subprocess.run(second, cwd=ROOT).returncode == 0
+        passed = other.wait() == 0 and passed
+        said.seek(0)
+        sys.stdout.flush()
+        shutil.copyfileobj(said, sys.stdout.buffer)
+        sys.stdout.buffer.flush()
+    return passed
 
 
 def _has_private_network() -> bool:
