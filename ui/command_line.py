@@ -88,12 +88,22 @@ def parser() -> ArgumentParser:
     forecast.add_argument("file", metavar="FILE")
     _protocol_options(forecast)
     forecast.add_argument("--first", type=_number, metavar="SECONDS", help="use only so much of it")
+    forecast.add_argument(
+        "--target", type=_number, metavar="RATE", help="propose thresholds for so many a minute"
+    )
+    forecast.add_argument(
+        "--share", action="append", metavar="BAND=0.6", help="share of time a band is to be met"
+    )
     _file_options(forecast)
     forecast.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
     measure = verbs.add_parser("measure", help="three lengths of a head to its 21 sites")
     _head_options(measure)
     measure.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
+    lookback = verbs.add_parser("lookback", help="what a recorded session came to, as a note")
+    _session_id(lookback)
+    lookback.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
     verify = verbs.add_parser("verify", help="prove the points of a recorded session")
     _session_id(verify)
@@ -211,6 +221,12 @@ def _measure(options: Namespace) -> int:
     return measure.run(options)
 
 
+def _lookback(options: Namespace) -> int:
+    from ui.verbs import lookback
+
+    return lookback.run(options)
+
+
 def _verify(options: Namespace) -> int:
     from ui.verbs import verify
 
@@ -248,6 +264,7 @@ VERBS: dict[str, Callable[[Namespace], int]] = {
     "score": _score,
     "forecast": _forecast,
     "measure": _measure,
+    "lookback": _lookback,
     "verify": _verify,
     "export": _export,
     "sessions": _sessions,

@@ -181,9 +181,10 @@ def trend(values: Floats, index: Ints, block_s: float = BLOCK_S, *covariates: Fl
     """
     kept = np.isfinite(np.column_stack([values, *covariates])).all(axis=1)
     values, index = values[kept], index[kept]
-    n, moving = values.shape[0], [c[kept] - c[kept].mean() for c in covariates]
-    if n < 4 + len(moving):
+    n = values.shape[0]
+    if n < 4 + len(covariates):
         return _nothing(n)
+    moving = [c[kept] - c[kept].mean() for c in covariates]
     span = float(index[-1] - index[0])
     line = (index - index[0]) / span
     design = np.column_stack([np.ones(n), line, *moving])

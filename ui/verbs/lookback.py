@@ -1,0 +1,95 @@
+"""`nudgeline lookback`: what a recorded session came to, in numbers and in sentences."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from dataclasses import asdict
+from typing import Any
+
+from engine.clinic import load_clinic
+from engine.lookback import sentences
+from engine.lookback.blocks import BandChange, band_changes
+from engine.lookback.progress_note import progress_note
+from engine.lookback.review import Effect, Piece, Review, review
+from engine.session.recorded_course import recorded_course
+from engine.session.shelf import find_recording
+from ui.verbs.passphrase import passphrase_for
+from ui.verbs.speech import print_json
+
+
+def run(options: Namespace) -> int:
+    """Look back on one recording: as a note, or as an object of every number."""
+    path = find_recording(load_clinic().recordings, options.id)
+    seen = review(recorded_course(path, passphrase_for(path)))
+    changes = band_changes(seen.course)
+    if options.json:
+        print_json(facts(seen, changes) | {"recording": str(path)})
+    else:
+        print(progress_note(seen, changes), end="")
+    return 0
+
+
+def facts(seen: Review, changes: tuple[BandChange, ...]) -> dict[str, Any]:
+    """Return everything that the look back shows as plain values."""
+    course = seen.course
+    bands = [condition.band for condition in course.conditions]
+    return {
+        "id": course.id,
+        "client": course.visit.get("client") or None,
+        "number": course.visit.get("number") if course.visit.get("client") else None,
+        "began": course.began_utc.isoformat() if course.began_utc else None,
+        "ended": course.ended or None,
+        "duration_s": course.end_s,
+        "scale": course.protocol.scale,
+        "whole": _piece(seen.whole, bands),
+        "rounds": [_piece(piece, bands) for piece in seen.rounds],
+        "minutes": [_piece(piece, bands) for piece in seen.minutes],
+        "baseline_before": _piece(seen.before, bands) if seen.before else None,
+        "baseline_after": _piece(seen.after, bands) if seen.after else None,
+        "nudges": [_effect(effect) for effect in seen.effects],
+        "changes": {
+            found.band: {
+                name: asdict(value) if value is not None else None
+                for name, value in (
+                    ("within", found.within),
+                    ("met", found.met),
+                    ("without_muscle", found.without_muscle),
+                    ("baselines", found.baselines),
+                )
+            }
+            for found in changes
+        },
+        "practitioner": list(sentences.practitioner(seen, changes)),
+        "client_words": list(sentences.client(seen, changes)),
+        "note": progress_note(seen, changes),
+    }
+
+
+def _piece(piece: Piece, bands: list[str]) -> dict[str, Any]:
+    return {
+        "name": piece.name,
+        "start_s": piece.start_s,
+        "stop_s": piece.stop_s,
+        "mean_uv": dict(zip(bands, piece.mean_uv, strict=True)),
+        "met_fraction": dict(zip(bands, piece.met_share, strict=True)),
+        "points": piece.points,
+        "rate": piece.rate,
+        "rate_at_first_settings": piece.fixed_rate,
+        "total_s": piece.total_s,
+        "clear_s": piece.clear_s,
+        "in_zone_fraction": piece.zone_share,
+    }
+
+
+def _effect(effect: Effect) -> dict[str, Any]:
+    return {
+        "key": effect.key,
+        "old": effect.old,
+        "new": effect.new,
+        "time_s": effect.time_s,
+        "by": effect.by,
+        "how": effect.how,
+        "rate_before": effect.before.rate,
+        "rate_after": effect.after.rate,
+        "enough": effect.enough,
+    }
