@@ -140,7 +140,9 @@ def _minutes(course: Course) -> tuple[Piece, ...]:
     found = []
     for place, begun in enumerate(course.rounds, start=1):
         inside = course.rows.round == place
-        minute = ((course.rows.time_s - begun.start_s) // MINUTE_S).astype(np.int64)
+        # A row begins with its first tick, whose samples reach back before the round's first one.
+        since_s = np.maximum(course.rows.time_s - begun.start_s, 0.0)
+        minute = (since_s // MINUTE_S).astype(np.int64)
         for number in np.unique(minute[inside]).tolist():
             name = f"round {place}, minute {number + 1}"
             found.append(_piece(course, name, inside & (minute == number)))

@@ -73,7 +73,7 @@ def _moved(change: Change) -> str:
 
 
 def _interval(change: Change) -> str:
-    low, high = (f"{value:+.1f}".replace("-", "−") for value in (change.low, change.high))
+    low, high = (f"{value:+.2f}".replace("-", "−") for value in (change.low, change.high))
     return f"95 %: {low} to {high}"
 
 

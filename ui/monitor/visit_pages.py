@@ -7,10 +7,22 @@ from pathlib import Path
 from typing import Any
 
 from engine.events import Entry
+from engine.lookback.blocks import band_changes
+from engine.lookback.course import Course
+from engine.lookback.progress_note import progress_note
+from engine.lookback.review import review
 from engine.practice.visit import Visit
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
-from engine.session.asks import Ask, AskBegin, AskEntry, AskNudge, AskStart, AskStretch
+from engine.session.asks import (
+    Ask,
+    AskBegin,
+    AskEntry,
+    AskLookBack,
+    AskNudge,
+    AskStart,
+    AskStretch,
+)
 from engine.session.messages import Hello, Reception, Remark, Status
 from engine.session.stretches import StretchResult
 from ui.monitor.kept import Kept
@@ -18,6 +30,7 @@ from ui.monitor.link import Incoming
 from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
 from ui.monitor.pages.client_page import ClientPage
+from ui.monitor.pages.look_back_page import LookBackPage
 from ui.monitor.pages.measure_page import MeasurePage
 from ui.monitor.parts import Part
 
@@ -43,11 +56,13 @@ class VisitPages:
         self._hello: Hello | None = None
         self._results: tuple[StretchResult, ...] = ()
         self._entries: list[Entry] = []
+        self._course: Course | None = None
         self._pages: dict[str, Part] = {}
         self._makers: dict[str, Callable[[], Part | None]] = {
             "client": self._receive,
             "measure": self._measure,
             "baseline": self._baseline,
+            "look_back": self._look_back,
             "care": self._care,
         }
 
@@ -128,9 +143,20 @@ class VisitPages:
             page.show_last(last)
         return page
 
+    def _look_back(self) -> Part | None:
+        if self._hello is None:
+            return None
+        page = LookBackPage(self._write, lambda: self._send(AskLookBack()))
+        if self._course is not None:
+            page.show_course(self._course)
+        for entry in self._written("rating")[-1:]:
+            page.show_rating(entry.values)
+        return page
+
     def _care(self) -> Part | None:
         page = CarePage(self._write, self._kept.sensors())
         self._show_entries(page)
+        self._show_note(page)
         return page
 
     # ---- what they do ---------------------------------------------------------------------------
@@ -171,9 +197,9 @@ class VisitPages:
                 page.show_start(message)
         elif isinstance(message, Entry):
             self._entries.append(message)
-            care = self._pages.get("care")
-            if isinstance(care, CarePage):
-                self._show_entries(care)
+            self._show_written(message.topic)
+        elif isinstance(message, Course):
+            self._looked_back(message)
 
     def _received(self, reception: Reception) -> None:
         """Take up who the client is: what was kept of another one goes."""
@@ -187,12 +213,34 @@ class VisitPages:
     def _welcome(self, hello: Hello) -> None:
         old, self._hello = self._hello, hello
         if old is None or old.protocol != hello.protocol:
-            self._results, self._entries = (), []
+            self._results, self._entries, self._course = (), [], None
             for step in PROTOCOLS_OWN:
                 self._drop(step)
 
     def _written(self, topic: str) -> list[Entry]:
         return [entry for entry in self._entries if entry.topic == topic]
+
+    def _show_written(self, topic: str) -> None:
+        """Show what was written down; the note at the care page is made anew from it."""
+        care, back = self._pages.get("care"), self._pages.get("look_back")
+        if isinstance(care, CarePage):
+            self._show_entries(care)
+            self._send(AskLookBack())
+        if isinstance(back, LookBackPage) and topic == "rating":
+            back.show_rating(self._written("rating")[-1].values)
+
+    def _looked_back(self, course: Course) -> None:
+        self._course = course
+        care, back = self._pages.get("care"), self._pages.get("look_back")
+        if isinstance(back, LookBackPage):
+            back.show_course(course)
+        if isinstance(care, CarePage):
+            self._show_note(care)
+
+    def _show_note(self, page: CarePage) -> None:
+        if self._course is not None:
+            seen = review(self._course)
+            page.show_note(progress_note(seen, band_changes(self._course)))
 
     def _show_entries(self, page: CarePage) -> None:
         page.show_drowsy([entry.onset_s for entry in self._written("drowsy")])
@@ -222,7 +270,9 @@ class VisitPages:
         self._results = status.results
 
     def arrived(self, step: str) -> None:
-        """A page was gone to."""
+        """A page was gone to: what it tells of the session is asked for."""
+        if step in ("look_back", "care") and self._hello is not None:
+            self._send(AskLookBack())
 
     def frame(self, step: str) -> None:
         """Draw what is due on the page that is on screen."""
