@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -49,6 +51,14 @@ def test_a_round_has_its_means_rate_and_clear_share() -> None:
     ]
     assert found.minutes[1].clear_share == pytest.approx(0.5)
     assert found.before is None and found.after is None
+
+
+def test_minutes_begin_with_the_round_though_its_first_tick_reaches_back() -> None:
+    course = made_course(LEVELS, rounds=((100.01, 220.0),))
+    rows = replace(course.rows, time_s=course.rows.time_s + 0.005)
+    rows.round[100] = 1  # began 5 ms before the round's own first sample
+    found = review(replace(course, rows=rows))
+    assert [m.name for m in found.minutes] == ["round 1, minute 1", "round 1, minute 2"]
 
 
 def test_means_count_clear_time_and_not_rows() -> None:
