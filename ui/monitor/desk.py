@@ -212,7 +212,7 @@ class DeskWindow(QWidget):
         """Draw one frame."""
         if self.shown is self.page is not None:
             self.page.show_frame()
-        self.visit.frame(self.step)
+        self.visit.frame(self.step, self._memory)
         self._n_frames += 1
         if self._n_frames % STATE_EVERY == 0:
             self._show_state()

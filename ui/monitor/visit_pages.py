@@ -18,6 +18,7 @@ from engine.session.asks import (
     Ask,
     AskBegin,
     AskEntry,
+    AskLimit,
     AskLookBack,
     AskNudge,
     AskStart,
@@ -27,8 +28,10 @@ from engine.session.messages import Hello, Reception, Remark, Status
 from engine.session.stretches import StretchResult
 from ui.monitor.kept import Kept
 from ui.monitor.link import Incoming
+from ui.monitor.memory import Memory
 from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
+from ui.monitor.pages.check_page import CheckPage
 from ui.monitor.pages.client_page import ClientPage
 from ui.monitor.pages.look_back_page import LookBackPage
 from ui.monitor.pages.measure_page import MeasurePage
@@ -54,6 +57,7 @@ class VisitPages:
         self._reception = Reception()
         self._kept = self._kept_at(self._reception)
         self._hello: Hello | None = None
+        self._last_status: Status | None = None
         self._results: tuple[StretchResult, ...] = ()
         self._entries: list[Entry] = []
         self._course: Course | None = None
@@ -61,6 +65,7 @@ class VisitPages:
         self._makers: dict[str, Callable[[], Part | None]] = {
             "client": self._receive,
             "measure": self._measure,
+            "check": self._check,
             "baseline": self._baseline,
             "look_back": self._look_back,
             "care": self._care,
@@ -125,6 +130,20 @@ class VisitPages:
             self._kept.head(self._client),
         )
 
+    def _check(self) -> Part | None:
+        if self._hello is None:
+            return None
+        page = CheckPage(
+            self._hello,
+            lambda what, seconds: self._send(AskStretch(what, seconds)),
+            lambda: self._send(AskStretch("")),
+            self._use_limits,
+            lambda now: self._write("check", {"limits": "kept", **dict(now)}),
+        )
+        if self._last_status is not None:
+            page.show_status(self._last_status)
+        return page
+
     def _baseline(self) -> Part | None:
         if self._hello is None:
             return None
@@ -181,6 +200,10 @@ class VisitPages:
         for key, value in pairs:
             self._send(AskNudge(key, "baseline", value=value))
 
+    def _use_limits(self, pairs: tuple[tuple[str, float], ...]) -> None:
+        for key, value in pairs:
+            self._send(AskLimit(key, value))
+
     # ---- what is said ---------------------------------------------------------------------------
 
     def receive(self, message: Incoming) -> None:
@@ -214,6 +237,7 @@ class VisitPages:
         old, self._hello = self._hello, hello
         if old is None or old.protocol != hello.protocol:
             self._results, self._entries, self._course = (), [], None
+            self._last_status = None
             for step in PROTOCOLS_OWN:
                 self._drop(step)
 
@@ -261,6 +285,10 @@ class VisitPages:
             page.deleteLater()
 
     def _status(self, status: Status) -> None:
+        self._last_status = status
+        check = self._pages.get("check")
+        if isinstance(check, CheckPage):
+            check.show_status(status)
         page = self._pages.get("baseline")
         if isinstance(page, BaselinePage):
             page.show_status(status.stretch)
@@ -274,5 +302,8 @@ class VisitPages:
         if step in ("look_back", "care") and self._hello is not None:
             self._send(AskLookBack())
 
-    def frame(self, step: str) -> None:
+    def frame(self, step: str, memory: Memory | None) -> None:
         """Draw what is due on the page that is on screen."""
+        page = self._pages.get(step)
+        if memory is not None and isinstance(page, CheckPage):
+            page.show_now(memory)
