@@ -180,7 +180,7 @@ def _after(course: Course) -> list[str]:
     if not care:
         return []
     left = care.get("left") or ()
-    sensors = str(care.get("sensors") or "")
+    sensors = str(care.get("new_sensors") or care.get("sensors") or "")
     count = f" (session {care['n_sessions']})" if care.get("n_sessions") else ""
     return [
         "Sensors off, cleaned and looked at." if not left else f"Still to do: {len(left)} steps.",

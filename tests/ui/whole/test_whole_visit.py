@@ -48,7 +48,7 @@ def test_a_visit_from_the_client_to_the_care(tmp_path: Path) -> None:
     assert [e.how for e in events if isinstance(e, Nudge)][-1] == "key"
     assert [e.text for e in events if isinstance(e, Note)] == ["calm from the third minute on"]
     topics = {event.topic for event in events if isinstance(event, Entry)}
-    assert topics >= {"visit", "head", "baseline", "drowsy"}
+    assert topics >= {"visit", "head", "baseline", "drowsy", "rating", "care", "plan"}
     (kept,) = sessions(open_records(tmp_path / "Nudgeline" / NAME))
     assert (kept.id, kept.client, kept.number, kept.operator) == (path.stem, "HERON-07", 1, "MK")
     assert kept.points == len(session.points()) and kept.bands[0].before_uv

@@ -11,6 +11,7 @@ from ui.monitor.desk import DeskWindow
 from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
 from ui.monitor.pages.client_page import ClientPage
+from ui.monitor.pages.look_back_page import LookBackPage
 from ui.monitor.pages.measure_page import MeasurePage
 
 
@@ -29,6 +30,7 @@ def visit(at: Hands) -> Script:
     yield from baseline(at, desk, "before")
     yield from trained(at, desk)
     yield from baseline(at, desk, "after")
+    yield from looked_back(at, desk)
     yield from cared_for(at, desk)
     at.press(Key.Key_Q, Ctrl)
     yield "the question whether to close", lambda: desk.sheet is not None
@@ -113,10 +115,39 @@ def trained(at: Hands, desk: DeskWindow) -> Script:
     yield "the round to end", lambda: memory.status is not None and memory.status.phase == "ready"
 
 
+def looked_back(at: Hands, desk: DeskWindow) -> Script:
+    """Read what it came to, turn it to the client, and keep the rating."""
+    at.press(Key.Key_7, Ctrl)
+    page = desk.shown
+    assert isinstance(page, LookBackPage)
+    yield "the course", lambda: page.seen is not None and page.seen.whole.points >= 5
+    page.chart.setFocus()
+    for key in (Key.Key_Left, Key.Key_Plus, Key.Key_Backspace):
+        at.press(key)
+    yield "a reading", lambda: "theta" in page.reading.text
+    at.shot("look-back")
+    at.click(at.button("Turn to the client"))
+    yield "the client's view", lambda: "You trained for" in page.client.sentences.text()
+    at.shot("look-back-client")
+    at.click(at.button("Back to the numbers"))
+    at.click(at.button("8"))
+    at.click(page.rating.keep)
+    yield "the rating to be kept", lambda: page.next.text == "Go on to Care."
+
+
 def cared_for(at: Hands, desk: DeskWindow) -> Script:
-    """Tick the steps off, keep what the client says, and plan the next session."""
+    """Tick the steps off, plan the next session, and copy the note."""
     at.press(Key.Key_8, Ctrl)
     page = desk.shown
     assert isinstance(page, CarePage)
+    for tick in page.steps.ticks.values():
+        tick.setFocus()
+        at.press(Key.Key_Space)
+    at.click(page.steps.keep)
+    page.plan.words.setFocus()
+    at.type("same again, a longer hold")
+    at.click(page.plan.keep)
+    note = page.note.note
+    yield "the note", lambda: "Next session\n- same again, a longer hold" in note.toPlainText()
     at.shot("care")
-    yield "the care page", lambda: True
+    at.click(at.button("Copy the note"))
