@@ -19,6 +19,7 @@ from engine.session.client_frame import (
 )
 from engine.session.description import responses_of
 from engine.session.foresight import Foreseer
+from engine.session.impedances import ImpedanceView
 from engine.session.live import LiveSession
 from engine.session.lookout import Lookout
 from engine.session.messages import (
@@ -64,6 +65,7 @@ class Audience:
         self.reception = reception or Reception()
         self.questions: dict[str, Question] = {}
         self.stream = StreamState()
+        self.impedances: Callable[[], ImpedanceView | None] = lambda: None
         self._children = children
         self._publisher = publisher
         self._foreseer = foreseer
@@ -153,6 +155,7 @@ class Audience:
             client=self.control,
             demo=demo,
             responses=responses_of(plan),
+            contact=live.preparation.limits,
         )
         self._to_desk(self._hello)
 
@@ -243,7 +246,10 @@ class Audience:
     def tell_status(self) -> None:
         """Send the desk its numbers."""
         if self._live is not None and self.desk is not None and self._children.is_ready(self.desk):
-            self._to_desk(status_of(self._live, self.stream, self.control, self.client_shown))
+            found = self.impedances()
+            self._to_desk(
+                status_of(self._live, self.stream, self.control, self.client_shown, found)
+            )
 
     def map(self, across: str, up: str) -> None:
         """Forecast over the thresholds of these two bands."""

@@ -21,6 +21,7 @@ from engine.session.audience import PICTURE_S, Audience, Publisher
 from engine.session.children import Children, Patience
 from engine.session.conductor import Conductor
 from engine.session.foresight import Foreseer
+from engine.session.impedances import Reader
 from engine.session.interrupt import Interrupt
 from engine.session.messages import ClientControl, Reception
 from engine.session.parts import Choose, Parts, shown_with
@@ -99,6 +100,7 @@ def run_session(
         by=by,
         passphrase=reception.passphrase,
         demo=demo,
+        impedances=(lambda: _impedance_inlet(clinic)) if watched else None,
     )
     conductor = Conductor(
         audience,
@@ -113,6 +115,7 @@ def run_session(
         last.callback(children.stop)
         if filed is not None:
             last.callback(_file, filed, parts, audience)
+        last.callback(parts.let_go)
         last.callback(_close, conductor, parts, clock)
         last.callback(source.stop)
         if foreseer is not None:
@@ -193,6 +196,12 @@ def _chosen_before(protocol: str, site: str) -> Protocol:
         f"protocol is {protocol!r}, but this session keeps the one that it was started with; "
         "close it and start another."
     )
+
+
+def _impedance_inlet(clinic: Clinic) -> Reader:
+    from engine.stream.impedance import ImpedanceInlet
+
+    return ImpedanceInlet(clinic.contact.impedance_stream, clinic.contact.impedance_unit)
 
 
 def _control(protocol: Protocol | None, clinic: Clinic) -> ClientControl:

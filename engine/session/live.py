@@ -44,6 +44,7 @@ from engine.session.preparation import Preparation
 from engine.session.recording import Recording
 from engine.session.rounds import RoundsPlan, RoundsState, Turn
 from engine.session.split import split
+from engine.stream.ohms import OhmChannels
 
 Hear = Callable[[Tick | Event], None]
 
@@ -65,6 +66,7 @@ class LiveSession:
         by: str = "operator",
         began_utc: datetime | None = None,
         contact: ContactLimits | None = None,
+        beside: OhmChannels | None = None,
     ):
         self.protocol = protocol
         self.pipeline = pipeline
@@ -74,7 +76,7 @@ class LiveSession:
         self.course = CourseKeeper(
             protocol, pipeline.plan.sfreq, id=recording.stem, began_utc=began_utc
         )
-        self.preparation = Preparation(protocol, pipeline, contact)
+        self.preparation = Preparation(protocol, pipeline, contact, beside)
         self.points: list[PointEarned] = []
         self.entries: list[Entry] = []
         self.last_round: Piece | None = None

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from engine.chunk import Floats, StreamInfo
+from engine.clinic import ContactLimits
 from engine.events import Event, Reason, State, Tick
 from engine.lookback.course import Course
 from engine.lookback.review import Piece
@@ -22,6 +23,7 @@ from engine.practice.signal_contact import SignalView
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
 from engine.session.foresight import Foresight
+from engine.session.impedances import ImpedanceView
 from engine.session.shelf import Shelved
 from engine.session.stretches import StretchResult, StretchView
 from engine.settings import Settings
@@ -49,7 +51,8 @@ class Hello:
     """The first message to a desk, and again after the stream or a window came back.
 
     ``delay_s`` is the least total from sensor to scene before the hold; ``delays`` names its
-    parts. ``responses`` holds the picture of every condition's filter, in their order.
+    parts. ``responses`` holds the picture of every condition's filter, in their order;
+    ``contact`` the clinic's limits of a sensor's contact.
     """
 
     title: str
@@ -65,6 +68,7 @@ class Hello:
     client: ClientControl
     demo: bool = False
     responses: tuple[BandResponse, ...] = ()
+    contact: ContactLimits = field(default_factory=ContactLimits)
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,6 +144,7 @@ class Status:
     stretch: StretchView | None = None
     results: tuple[StretchResult, ...] = ()
     contact: SignalView | None = None
+    impedances: ImpedanceView | None = None
     check: CheckProposal | None = None
     last_round: Piece | None = None
 

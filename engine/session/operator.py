@@ -80,6 +80,8 @@ class Operator:
             self._parts.begin(ask, self._clock())
         elif isinstance(ask, AskEntry):
             self._parts.entry(ask.topic, ask.values)
+        elif isinstance(ask, AskContact):
+            self._parts.watch_contact(ask.watched)
         elif isinstance(ask, AskClose):
             close_cut_off(Path(ask.path), self._parts.passphrase)
             rest = (c for c in audience.reception.cut_off if str(c.path) != ask.path)
@@ -105,8 +107,6 @@ class Operator:
             live.mark(ask.what)
         elif isinstance(ask, AskStretch):
             live.stretch(ask.what, ask.seconds)
-        elif isinstance(ask, AskContact):
-            live.preparation.watch_contact(ask.watched)
         elif isinstance(ask, AskLimit):
             live.limit(ask.key, ask.value, ask.how)
         elif isinstance(ask, AskStart):

@@ -23,10 +23,12 @@ from engine.session.asks import AskBegin
 from engine.session.audience import Audience
 from engine.session.description import filters_of, plan_values, program_version
 from engine.session.going_on import protocol_at_the_end
+from engine.session.impedances import ImpedanceView, ImpedanceWatch, Reader
 from engine.session.live import LiveSession
 from engine.session.messages import ClientControl
 from engine.session.recording import Recording
 from engine.session.shelf import close_cut_off
+from engine.stream.ohms import ohm_channels_beside_eeg
 
 Choose = Callable[[str, str], Protocol]
 """Find the protocol of a name, and put it on a site unless that is empty."""
@@ -52,6 +54,7 @@ class Parts:
         by: str = "operator",
         passphrase: str = "",
         demo: bool = False,
+        impedances: Callable[[], Reader] | None = None,
     ):
         self.protocol = protocol
         self.visit: dict[str, Any] = {}
@@ -69,6 +72,29 @@ class Parts:
         self._go_on_from = ""
         self._carried: dict[str, dict[str, Any]] = {}
         self._waiting: list[tuple[str, dict[str, Any]]] = []
+        self._watched = False
+        self._impedances = ImpedanceWatch(impedances)
+        audience.impedances = lambda: self.impedances
+
+    def watch_contact(self, watched: bool) -> None:
+        """Judge the sensors' contact in every part from here on, or no more."""
+        self._watched = watched
+        self._impedances.watch(watched)
+        if self.live is not None:
+            self.live.preparation.watch_contact(watched)
+
+    @property
+    def impedances(self) -> ImpedanceView | None:
+        """What the amplifier sends, beside the EEG or in a stream of its own."""
+        if not self._watched:
+            return None
+        if self.live is not None and self.info is not None and self.live.preparation.kohm:
+            return ImpedanceView(self.live.preparation.kohm, self.info.name)
+        return self._impedances.view
+
+    def let_go(self) -> None:
+        """Leave nothing behind that still reads."""
+        self._impedances.close()
 
     def entry(self, topic: str, values: dict[str, Any]) -> None:
         """Write something down in the part that runs, or, before the first, as soon as it does.
@@ -151,7 +177,9 @@ class Parts:
             by=self._by,
             began_utc=now,
             contact=self._clinic.contact,
+            beside=ohm_channels_beside_eeg(info.ch_names, info.units),
         )
+        live.preparation.watch_contact(self._watched)
         self.live, self.info = live, info
         self._audience.opened(live, info, self._title, self._demo)
         if self.visit:

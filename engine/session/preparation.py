@@ -13,15 +13,23 @@ from engine.protocol import Protocol
 from engine.reward.baseline import Start, starting_thresholds
 from engine.reward.forecast import LEAST_CLEAR_S, Forecaster
 from engine.session.stretches import Stretches
+from engine.stream.ohms import OhmChannels
 
 
 class Preparation:
     """Hears every tick and chunk of a session; ``stretches`` and ``proposal`` are what came of it.
 
-    While ``contact_watched``, ``contact`` holds what the signal says of the sensors' contact.
+    While ``contact_watched``, ``contact`` holds what the signal says of the sensors' contact, and
+    ``kohm`` the impedances that come beside the EEG in channels of their own, ``beside``.
     """
 
-    def __init__(self, protocol: Protocol, pipeline: Pipeline, limits: ContactLimits | None = None):
+    def __init__(
+        self,
+        protocol: Protocol,
+        pipeline: Pipeline,
+        limits: ContactLimits | None = None,
+        beside: OhmChannels | None = None,
+    ):
         plan = pipeline.plan
         self._protocol, self._pipeline = protocol, pipeline
         self.stretches = Stretches(plan.tick_s, len(protocol.conditions))
@@ -29,6 +37,9 @@ class Preparation:
         self.proposal: CheckProposal | None = None
         self.contact_watched = False
         self.contact: SignalView | None = None
+        self.limits = limits or ContactLimits()
+        self.beside = beside or OhmChannels()
+        self.kohm: dict[str, float | None] = {}
         self._signal = SignalContact(plan.signals, plan.sfreq, limits, plan.montage.T.copy())
         self._measured = pipeline.measures.cursor
 
@@ -42,11 +53,14 @@ class Preparation:
         """Forget the signal before a gap."""
         self._signal.restart()
         self.contact = None
+        self.kohm = {}
 
     def feed(self, chunk: Chunk) -> None:
         """Take samples as they came."""
         if self.contact_watched:
             self.contact = self._signal.feed(chunk.samples_uv) or self.contact
+            if self.beside.places:
+                self.kohm = self.beside.read(chunk.raw[-1].tolist())
 
     def hear(self, ticks: list[Tick]) -> list[StretchStop]:
         """Take the ticks of a chunk that was fed; return the stretches that ended with them."""

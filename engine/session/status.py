@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from engine.events import State
 from engine.reward.rate import Rate, ceiling
+from engine.session.impedances import ImpedanceView
 from engine.session.live import LiveSession
 from engine.session.messages import ClientControl, RateView, Status
 
@@ -24,7 +25,11 @@ class StreamState:
 
 
 def status_of(
-    live: LiveSession, stream: StreamState, client: ClientControl, client_shown: bool
+    live: LiveSession,
+    stream: StreamState,
+    client: ClientControl,
+    client_shown: bool,
+    impedances: ImpedanceView | None = None,
 ) -> Status:
     """Return the status of a session, as it is now."""
     plan, meter, rounds = live.pipeline.plan, live.meter, live.rounds
@@ -69,6 +74,7 @@ def status_of(
         stretch=live.preparation.stretches.view,
         results=tuple(live.preparation.stretches.results.values()),
         contact=live.preparation.contact,
+        impedances=impedances,
         check=live.preparation.proposal,
         last_round=live.last_round,
     )

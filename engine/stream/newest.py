@@ -80,6 +80,10 @@ class NewestInlet(Generic[Value]):
         with self._lock:
             return self._trouble
 
+    def let_go(self) -> None:
+        """Ask the thread to end, and return at once; `stop` waits for it."""
+        self._stop.set()
+
     def stop(self) -> None:
         """End the thread and close the inlet; returns when both are gone."""
         self._stop.set()

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, cast
 
-from engine.clinic import Clinic
+from engine.clinic import Clinic, ContactLimits
 from engine.errors import ConfigError
 from engine.protocol import Protocol
 from engine.session.audience import Audience
 from engine.session.children import Children, WindowGone, WindowReady
 from engine.session.conductor import Conductor
+from engine.session.impedances import Reader
 from engine.session.live import LiveSession
 from engine.session.messages import ClientControl
 from engine.session.parts import Parts
@@ -46,7 +48,13 @@ class Room:
     """A session with a desk and a client display in one room."""
 
     def __init__(
-        self, folder: Path, *, by_itself: bool = False, protocol: Protocol | None = PROTOCOL
+        self,
+        folder: Path,
+        *,
+        by_itself: bool = False,
+        protocol: Protocol | None = PROTOCOL,
+        contact: ContactLimits | None = None,
+        impedances: Callable[[], Reader] | None = None,
     ):
         self.windows = Windows()
         self.clock = ScriptedClock()
@@ -56,8 +64,15 @@ class Room:
             cast(Children, self.windows), (DESK, CLIENT), None, ClientControl(), self.said.append
         )
         self.folder = folder
-        clinic = Clinic(recordings=folder)
-        self.parts = Parts(self.audience, clinic, protocol, self.choose, title="a title")
+        clinic = Clinic(recordings=folder, contact=contact or ContactLimits())
+        self.parts = Parts(
+            self.audience,
+            clinic,
+            protocol,
+            self.choose,
+            title="a title",
+            impedances=impedances,
+        )
         self.conductor = Conductor(
             self.audience,
             (DESK, CLIENT),
