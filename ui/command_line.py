@@ -103,6 +103,10 @@ def parser() -> ArgumentParser:
 
     lookback = verbs.add_parser("lookback", help="what a recorded session came to, as a note")
     _session_id(lookback)
+    lookback.add_argument(
+        "--amend", metavar="TEXT", help="add this to the note of a closed session"
+    )
+    lookback.add_argument("--by", metavar="NAME", help="who adds it, by name or initials")
     lookback.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
     verify = verbs.add_parser("verify", help="prove the points of a recorded session")

@@ -54,7 +54,7 @@ def _who(course: Course) -> str:
         f"{client}{number}, {began}",
         f"{course.protocol.name}; sensor at {_sensors(course)}"
         + (f"; operator {operator}" if operator else ""),
-        f"Recording {course.id}" + ("" if course.ended else ", still running or cut off"),
+        f"Recording {course.id}" + ("" if course.ended else ", not closed yet"),
     ]
     return "\n".join(lines)
 

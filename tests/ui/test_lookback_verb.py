@@ -13,6 +13,7 @@ from engine.session.recorded_course import recorded_course
 from engine.session.recording_reader import read_session
 from tests.engine.session.recorded import recorded_session
 from ui.command_line import main
+from ui.verbs.filing import filed
 
 
 def test_a_recording_is_looked_back_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -38,3 +39,33 @@ def test_an_unknown_session_is_wrong_input(capsys: pytest.CaptureFixture[str]) -
     assert main(["lookback", "20250101-000000-none"]) == 2
     out, err = capsys.readouterr()
     assert out == "" and err.count("\n") == 1 and "session ID" in err
+
+
+def test_a_kept_note_is_locked_and_only_added_to(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = recorded_session(tmp_path)
+    assert filed([path], "") == []
+    course = recorded_course(path)
+    locked = progress_note(review(course), band_changes(course))
+    assert main(["lookback", str(path)]) == 0
+    assert capsys.readouterr().out == locked
+
+    assert main(["lookback", str(path), "--amend", "slept badly, said later", "--by", "MK"]) == 0
+    assert capsys.readouterr().err == f"Added to the note of {path.stem}.\n"
+    assert filed([path], "") == []  # filed once more, nothing is overwritten
+    assert main(["lookback", str(path)]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith(locked) and out.endswith(" by MK\nslept badly, said later\n")
+
+
+@pytest.mark.parametrize(
+    ("given", "named"), [(["--amend", " ", "--by", "MK"], "--amend"), (["--amend", "x"], "--by")]
+)
+def test_an_amendment_needs_words_and_a_name(
+    given: list[str], named: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = recorded_session(tmp_path)
+    assert main(["lookback", str(path), *given]) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and err.count("\n") == 1 and named in err

@@ -4,28 +4,61 @@ from __future__ import annotations
 
 from argparse import Namespace
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from engine.clinic import load_clinic
+from engine.errors import bad_value
 from engine.lookback import sentences
 from engine.lookback.blocks import BandChange, band_changes
 from engine.lookback.progress_note import progress_note
 from engine.lookback.review import Effect, Piece, Review, review
+from engine.records.notes import Written, amend, notes
+from engine.records.opening import NAME, open_records
 from engine.session.recorded_course import recorded_course
 from engine.session.shelf import find_recording
+from ui.verbs.filing import keep_note
 from ui.verbs.passphrase import passphrase_for
-from ui.verbs.speech import print_json
+from ui.verbs.speech import print_json, say
 
 
 def run(options: Namespace) -> int:
     """Look back on one recording: as a note, or as an object of every number."""
     path = find_recording(load_clinic().recordings, options.id)
+    if options.amend is not None:
+        return _amend(path, options.amend, options.by or "")
     seen = review(recorded_course(path, passphrase_for(path)))
     changes = band_changes(seen.course)
     if options.json:
         print_json(facts(seen, changes) | {"recording": str(path)})
-    else:
-        print(progress_note(seen, changes), end="")
+        return 0
+    kept = _notes(path)
+    print(kept[0].words if kept else progress_note(seen, changes), end="")
+    for added in kept[1:]:
+        print(f"\nAmended {added.written_utc} by {added.operator}\n{added.words}")
+    return 0
+
+
+def _notes(path: Path) -> tuple[Written, ...]:
+    """Return the note that was kept of a session, and what was added; none without records."""
+    beside = path.with_name(NAME)
+    if not beside.is_file():
+        return ()
+    return notes(open_records(beside, passphrase_for(beside)), path.stem)
+
+
+def _amend(path: Path, words: str, by: str) -> int:
+    """Add to the note of a closed session: the note itself stays as it was locked."""
+    if not words.strip():
+        raise bad_value("--amend", words, "some words", "say what is to be added")
+    if not by.strip():
+        raise bad_value("--by", by, "a name or initials", "say who adds it")
+    beside = path.with_name(NAME)
+    records = open_records(beside, passphrase_for(beside))
+    if not notes(records, path.stem):
+        keep_note(records, path, path.stem)
+    amend(records, path.stem, words.strip(), by.strip())
+    say(f"Added to the note of {path.stem}.")
     return 0
 
 

@@ -13,6 +13,9 @@ BINS_S = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0)
 MOST_BINS = 180
 """A line of more than so many points is thinned: what is left can be read."""
 
+LEAST_CLEAR = 0.25
+"""A value that speaks of less clear time than this share of its bin is not drawn."""
+
 Spans = tuple[tuple[float, float, str], ...]
 
 
@@ -23,7 +26,7 @@ class Curves:
     Attributes
     ----------
     bin_s : what one value speaks of. time_s : (n_bins,), the middle of each.
-    mean_uv : (n_bins, n_conditions), over clear ticks; NaN where none was.
+    mean_uv : (n_bins, n_conditions), over clear ticks; NaN where few were.
     rate_s, rate : (n_rows,), points a clear minute of the last minute, NaN outside of rounds.
     """
 
@@ -67,7 +70,8 @@ def curves_of(course: Course, start_s: float, stop_s: float) -> Curves:
         axis=1,
     )
     with np.errstate(invalid="ignore", divide="ignore"):
-        means = np.where(clear[:, np.newaxis] > 0, sums / clear[:, np.newaxis], np.nan)
+        enough = clear >= LEAST_CLEAR * bin_s / course.tick_s
+        means = np.where(enough[:, np.newaxis], sums / clear[:, np.newaxis], np.nan)
     ends = kept.time_s + kept.n_ticks * course.tick_s
     middles = np.asarray((first + np.arange(n) + 0.5) * bin_s, dtype=np.float64)
     return Curves(bin_s, middles, means, ends, rate[inside])
