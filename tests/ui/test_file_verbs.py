@@ -4,6 +4,7 @@ import csv
 import json
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -120,6 +121,28 @@ def test_a_person_can_read_it_too(capsys: pytest.CaptureFixture[str], edf: Path)
         (["score", "EDF", "--protocol", "smr-up-c4", "--set", "hold=0"], 2, "0.02 to 10 s"),
         (["score", "EDF", "--protocol", "smr-up-c4", "--trace", "/no/where.csv"], 2, "--trace"),
         (["forecast", "EDF", "--protocol", "smr-up-c4", "--first", "0"], 2, "--first"),
+        (["forecast", "EDF", "--protocol", "smr-up-c4", "--target", "0"], 2, "above 0 up to 40"),
+        (["forecast", "EDF", "--protocol", "smr-up-c4", "--target", "41"], 2, "above 0 up to 40"),
+        (["forecast", "EDF", "--protocol", "smr-up-c4", "--target", "nan"], 2, "above 0 up to 40"),
+        (["forecast", "EDF", "--protocol", "smr-up-c4", "--share", "smr=60"], 2, "0.02 to 0.98"),
+        (["forecast", "EDF", "--protocol", "smr-up-c4", "--share", "smr"], 2, "smr=0.6"),
+        (["forecast", "EDF", "--protocol", "smr-up-c4", "--share", "alpha=0.6"], 2, "high_beta"),
+        (
+            [
+                *[
+                    "forecast",
+                    "EDF",
+                    "--protocol",
+                    "smr-up-c4",
+                    "--share",
+                    "smr=0.6",
+                    "--share",
+                    "smr=0.5",
+                ]
+            ],
+            2,
+            "twice",
+        ),
         (["replay", "EDF", "--speed", "0"], 2, "0.1 to 100"),
         (["demo", "--headless", "--seconds", "-5"], 2, "1 to 86400 s"),
         (["demo", "--headless", "--seconds", "abc"], 2, "a number is accepted"),
@@ -181,3 +204,61 @@ def test_too_little_clear_signal_is_null_with_a_reason(
     values = json.loads(out)
     assert values["rate"] is None and values["advice"] is None
     assert "too little clear signal" in values["reason"]
+
+
+def started(capsys: pytest.CaptureFixture[str], edf: Path, *more: str) -> dict[str, Any]:
+    arguments = ["forecast", str(edf), "--channel", "C4", "--protocol", "smr-up-c4", "--json"]
+    status, out, _ = said(capsys, *arguments, *more)
+    assert status == 0
+    start: dict[str, Any] = json.loads(out)["start"]
+    return start
+
+
+def test_starting_thresholds_give_the_target_and_score_counts_the_same(
+    capsys: pytest.CaptureFixture[str], edf: Path
+) -> None:
+    start = started(capsys, edf, "--target", "12", "--share", "theta=0.7")
+    assert start["target"] == 12
+    assert start["rate"] == pytest.approx(12, abs=1)
+    assert start["low"] <= start["rate"] <= start["high"]
+    changes = start["change"]
+    assert list(changes) == ["theta.threshold", "smr.threshold", "high_beta.threshold"]
+    chosen = [word for key, value in changes.items() for word in ("--set", f"{key}={value}")]
+    values = scored(capsys, edf, *chosen)
+    assert start["rate"] == pytest.approx(float(str(values["rate"])), rel=0.02)
+    conditions = values["conditions"]
+    assert isinstance(conditions, list)
+    met = {c["band"]: c["met_fraction"] for c in conditions}
+    assert met["theta"] == pytest.approx(0.7, abs=0.02)
+    assert met["high_beta"] == pytest.approx(0.8, abs=0.02)
+    assert met == pytest.approx(start["shares"], abs=0.02)
+
+
+def test_shares_without_a_target_are_kept_for_every_band(
+    capsys: pytest.CaptureFixture[str], edf: Path
+) -> None:
+    start = started(capsys, edf, "--share", "smr=0.5", "--share", "high_beta=0.9")
+    assert start["target"] is None
+    wanted = {"theta": 0.8, "smr": 0.5, "high_beta": 0.9}
+    assert start["shares"] == pytest.approx(wanted, abs=0.01)
+    assert start["independent_rate"] > 0
+
+
+def test_thresholds_are_proposed_only_when_asked_for_and_only_from_enough_signal(
+    capsys: pytest.CaptureFixture[str], edf: Path
+) -> None:
+    assert started(capsys, edf) is None
+    assert started(capsys, edf, "--target", "12", "--first", "20") is None
+
+
+def test_starting_thresholds_can_be_read_with_what_independent_bands_would_give(
+    capsys: pytest.CaptureFixture[str], edf: Path
+) -> None:
+    arguments = ["forecast", str(edf), "--protocol", "smr-up-c4", "--target"]
+    _, out, _ = said(capsys, *arguments, "12")
+    assert "Thresholds to start with for 12 a minute:" in out
+    assert "theta.threshold" in out and "met 80% of the time" in out
+    assert "if no band knew of another it would be" in out
+    assert "Nearer is not possible" not in out
+    _, out, _ = said(capsys, *arguments, "40")
+    assert "Nearer is not possible with these shares" in out

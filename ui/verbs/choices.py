@@ -33,7 +33,11 @@ def checked_scene(name: str | None) -> str | None:
     return name
 
 
-def read_changes(texts: list[str]) -> dict[str, float]:
+def read_changes(
+    texts: list[str],
+    option: str = "--set",
+    accepted: str = "key=number, such as theta.threshold=7.5",
+) -> dict[str, float]:
     """Read ``theta.threshold=7.5`` and its like; ConfigError names what is wrong."""
     changes: dict[str, float] = {}
     for text in texts:
@@ -43,9 +47,7 @@ def read_changes(texts: list[str]) -> dict[str, float]:
         except ValueError:
             number = math.nan
         if not sign or not math.isfinite(number):
-            raise bad_value(
-                "--set", text, "key=number, such as theta.threshold=7.5", "correct the option"
-            )
+            raise bad_value(option, text, accepted, "correct the option")
         changes[key.strip()] = number
     return changes
 

@@ -17,6 +17,7 @@ from engine.reward.forecast import Forecast, Forecaster
 from engine.reward.outlook import Candidate, Outlook, look_ahead
 from engine.reward.recent import Recent
 from engine.session.split import split
+from ui.verbs import starting
 from ui.verbs.choices import chosen_protocol
 from ui.verbs.score import opened
 from ui.verbs.speech import print_json
@@ -28,6 +29,7 @@ def run(options: Namespace) -> int:
     if first_s is not None and not (math.isfinite(first_s) and first_s > 0):
         raise bad_value("--first", first_s, "a length above 0 s", "write it in seconds")
     protocol = chosen_protocol(options.protocol, options.channel, options.set)
+    wanted = starting.read_wanted(options.target, options.share, protocol)
     info, inputs = opened(Path(options.file).expanduser(), options)
     pipeline = Pipeline(protocol, info.ch_names, info.sfreq)
     longest_s = math.inf if first_s is None else first_s
@@ -43,10 +45,13 @@ def run(options: Namespace) -> int:
     settings = pipeline.settings
     steps = {key: protocol.step(key) for key in settings.keys}
     outlook = look_ahead(forecaster, settings, steps, protocol.zone, above)
+    start = None if wanted is None else starting.found(wanted, forecaster, protocol)
     if options.json:
-        print_json(values(outlook))
+        told = None if start is None or wanted is None else starting.values(start, wanted)
+        print_json({**values(outlook), "start": told})
     else:
-        for line in lines(outlook, protocol.zone):
+        said = [] if start is None or wanted is None else starting.lines(start, wanted)
+        for line in (*lines(outlook, protocol.zone), *said):
             print(line)
     return 0
 
