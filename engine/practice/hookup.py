@@ -27,6 +27,17 @@ def sites_meant(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def hookup_marks(site: str, reference: str, ground: str) -> dict[str, tuple[str, ...]]:
+    """Return the names of sites by what they are; of ``C4 - A2`` the second half is a reference."""
+    if " - " in site and not sites_meant(reference):
+        reference = site.split(" - ", 1)[1]
+    return {
+        "site": sites_meant(site),
+        "reference": sites_meant(reference),
+        "ground": sites_meant(ground),
+    }
+
+
 def _in_words(text: str) -> list[str]:
     for word, (left, right) in _EARS.items():
         if re.search(rf"\b{word}", text):

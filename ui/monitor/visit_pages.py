@@ -17,6 +17,7 @@ from engine.reward.baseline import Start
 from engine.session.asks import (
     Ask,
     AskBegin,
+    AskContact,
     AskEntry,
     AskLimit,
     AskLookBack,
@@ -33,6 +34,7 @@ from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
 from ui.monitor.pages.check_page import CheckPage
 from ui.monitor.pages.client_page import ClientPage
+from ui.monitor.pages.contact_page import ContactPage
 from ui.monitor.pages.look_back_page import LookBackPage
 from ui.monitor.pages.measure_page import MeasurePage
 from ui.monitor.parts import Part
@@ -58,6 +60,7 @@ class VisitPages:
         self._kept = self._kept_at(self._reception)
         self._hello: Hello | None = None
         self._last_status: Status | None = None
+        self._at = ""
         self._results: tuple[StretchResult, ...] = ()
         self._entries: list[Entry] = []
         self._course: Course | None = None
@@ -65,6 +68,7 @@ class VisitPages:
         self._makers: dict[str, Callable[[], Part | None]] = {
             "client": self._receive,
             "measure": self._measure,
+            "contact": self._contact,
             "check": self._check,
             "baseline": self._baseline,
             "look_back": self._look_back,
@@ -129,6 +133,14 @@ class VisitPages:
             self._keep_head,
             self._kept.head(self._client),
         )
+
+    def _contact(self) -> Part | None:
+        if self._hello is None:
+            return None
+        page = ContactPage(self._hello, self._write)
+        for entry in self._written("contact")[-1:]:
+            page.show_kept(entry.values)
+        return page
 
     def _check(self) -> Part | None:
         if self._hello is None:
@@ -286,9 +298,9 @@ class VisitPages:
 
     def _status(self, status: Status) -> None:
         self._last_status = status
-        check = self._pages.get("check")
-        if isinstance(check, CheckPage):
-            check.show_status(status)
+        for followed in (self._pages.get("contact"), self._pages.get("check")):
+            if isinstance(followed, ContactPage | CheckPage):
+                followed.show_status(status)
         page = self._pages.get("baseline")
         if isinstance(page, BaselinePage):
             page.show_status(status.stretch)
@@ -299,11 +311,14 @@ class VisitPages:
 
     def arrived(self, step: str) -> None:
         """A page was gone to: what it tells of the session is asked for."""
+        if "contact" in (step, self._at) and step != self._at:
+            self._send(AskContact(step == "contact"))
+        self._at = step
         if step in ("look_back", "care") and self._hello is not None:
             self._send(AskLookBack())
 
     def frame(self, step: str, memory: Memory | None) -> None:
         """Draw what is due on the page that is on screen."""
         page = self._pages.get(step)
-        if memory is not None and isinstance(page, CheckPage):
+        if memory is not None and isinstance(page, ContactPage | CheckPage):
             page.show_now(memory)

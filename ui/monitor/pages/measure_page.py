@@ -13,7 +13,7 @@ from engine.errors import ConfigError
 from engine.practice.distances import distance_of, how
 from engine.practice.doubts import asymmetries, doubts
 from engine.practice.head import Halves, Head, head_from, measured
-from engine.practice.hookup import halved, sites_meant
+from engine.practice.hookup import halved, hookup_marks
 from engine.practice.lengths import CM_IN, bare, read_length
 from engine.practice.sites import MIDWAYS, find_site
 from ui.monitor.head_picture import HeadPicture
@@ -60,7 +60,7 @@ class MeasurePage(Page):
         self._save, self._today = save, today
         self._kept: Head | None = None
         self._measured_on = ""
-        self._marks = _marks(site, reference, ground)
+        self._marks = hookup_marks(site, reference, ground)
         self.head: Head | None = None
         self.unit = Pick(tuple(CM_IN), self._unit_changed, "cm")
         self.lengths = {
@@ -189,7 +189,7 @@ class MeasurePage(Page):
 
     def show_hookup(self, site: str, reference: str, ground: str) -> None:
         """Mark other sites."""
-        self._marks = _marks(site, reference, ground)
+        self._marks = hookup_marks(site, reference, ground)
         self.table.show_marks(self._marks)
         self.picture.show_marks(self._marks)
         self._say()
@@ -290,14 +290,3 @@ def _head(
         spans={span: length for span, length in spans.items() if length is not None},
         apart={name: length for name, length in apart.items() if length is not None},
     )
-
-
-def _marks(site: str, reference: str, ground: str) -> dict[str, tuple[str, ...]]:
-    """Return the names of sites by what they are; of ``C4 - A2`` the second half is a reference."""
-    if " - " in site and not sites_meant(reference):
-        reference = site.split(" - ", 1)[1]
-    return {
-        "site": sites_meant(site),
-        "reference": sites_meant(reference),
-        "ground": sites_meant(ground),
-    }
