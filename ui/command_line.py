@@ -113,6 +113,13 @@ def parser() -> ArgumentParser:
     _session_id(verify)
     verify.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
 
+    report = verbs.add_parser(
+        "report", help="a recorded session as a page to hand over (PDF, HTML)"
+    )
+    _session_id(report)
+    report.add_argument("--folder", metavar="DIR", help="where to; else reports beside it")
+    report.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+
     export = verbs.add_parser("export", help="a recorded session as EDF+ and as tables (CSV)")
     _session_id(export)
     export.add_argument("--edf", action="store_true", help="the EDF+ file alone")
@@ -231,6 +238,12 @@ def _lookback(options: Namespace) -> int:
     return lookback.run(options)
 
 
+def _report(options: Namespace) -> int:
+    from ui.verbs import report
+
+    return report.run(options)
+
+
 def _verify(options: Namespace) -> int:
     from ui.verbs import verify
 
@@ -269,6 +282,7 @@ VERBS: dict[str, Callable[[Namespace], int]] = {
     "forecast": _forecast,
     "measure": _measure,
     "lookback": _lookback,
+    "report": _report,
     "verify": _verify,
     "export": _export,
     "sessions": _sessions,

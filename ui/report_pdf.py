@@ -1,0 +1,142 @@
+"""A report as PDF: its HTML laid out on A4, the text searchable, every page numbered.
+
+The figures are drawn into the page as pictures of about 300 dots an inch.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+from pathlib import Path
+
+from PyQt6.QtCore import QByteArray, QMarginsF, QRectF, QSizeF, Qt, QUrl
+from PyQt6.QtGui import (
+    QColor,
+    QFont,
+    QImage,
+    QPageLayout,
+    QPageSize,
+    QPainter,
+    QPdfWriter,
+    QTextDocument,
+)
+from PyQt6.QtSvg import QSvgRenderer
+from PyQt6.QtWidgets import QApplication
+
+from engine.errors import RecordError
+from engine.export.aside import written_aside
+
+_SVG = re.compile(r"<svg .*?</svg>", re.DOTALL)
+_SIZE = re.compile(r'width="(\d+)" height="(\d+)"')
+_FINER = 4
+MARGIN_MM = 15.0
+WIDE_PX = 640
+"""Width of the text in pixels of a screen of 96 dots an inch, as Qt lays out its pages."""
+
+
+def application() -> QApplication:
+    """Return the running application, or one without a screen."""
+    found = QApplication.instance()
+    if isinstance(found, QApplication):
+        return found
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    return QApplication(sys.argv[:1])
+
+
+def drawings(html: str) -> list[str]:
+    """Return the SVG texts of a report, in their order."""
+    return _SVG.findall(html)
+
+
+def picture(svg: str, finer: int = _FINER) -> QImage:
+    """Return a drawing as an image, ``finer`` times its own size."""
+    size = _SIZE.search(svg)
+    assert size is not None, "a drawing of a report states its size"
+    image = QImage(int(size[1]) * finer, int(size[2]) * finer, QImage.Format.Format_Grayscale8)
+    image.fill(Qt.GlobalColor.white)
+    painter = QPainter(image)
+    QSvgRenderer(QByteArray(svg.encode())).render(painter)
+    painter.end()
+    return image
+
+
+def write_pdf(html: str, path: Path, footer: str) -> Path:
+    """Write a report as PDF; RecordError when it cannot be written. Needs `application`."""
+    with written_aside(path) as aside:
+        _print(html, aside, footer)
+    return path
+
+
+def write_pictures(html: str, stem: Path) -> list[Path]:
+    """Write every drawing of a report as PNG, ``stem``-1.png and so on. Needs `application`."""
+    written = []
+    for number, svg in enumerate(drawings(html), start=1):
+        path = stem.with_name(f"{stem.name}-{number}.png")
+        with written_aside(path) as aside:
+            if not picture(svg).save(str(aside), "PNG"):
+                raise RecordError(f"picture {path} cannot be written; choose another --folder.")
+        written.append(path)
+    return written
+
+
+def _print(html: str, path: Path, footer: str) -> None:
+    writer = QPdfWriter(str(path))
+    writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
+    writer.setPageMargins(QMarginsF(*(MARGIN_MM,) * 4), QPageLayout.Unit.Millimeter)
+    writer.setResolution(300)
+    writer.setTitle(footer)
+    writer.setCreator("Nudgeline")
+    painter = QPainter()
+    if not painter.begin(writer):
+        raise RecordError(f"report {path} cannot be written; choose another --folder.")
+    scale = writer.width() / WIDE_PX
+    tall = writer.height() / scale
+    document = _document(html, tall - 24)
+    painter.scale(scale, scale)
+    n_pages = document.pageCount()
+    for number in range(n_pages):
+        if number:
+            writer.newPage()
+        painter.save()
+        painter.translate(0, -number * (tall - 24))
+        document.drawContents(painter, QRectF(0, number * (tall - 24), WIDE_PX, tall - 24))
+        painter.restore()
+        painter.setFont(_font(8))
+        painter.setPen(QColor("#444444"))
+        place = QRectF(0, tall - 18, WIDE_PX, 18)
+        painter.drawText(place, Qt.AlignmentFlag.AlignLeft, footer)
+        page = f"page {number + 1} of {n_pages}"
+        painter.drawText(place, Qt.AlignmentFlag.AlignRight, page)
+    painter.end()
+
+
+def _document(html: str, tall: float) -> QTextDocument:
+    """Return the report laid out on pages ``tall`` high, its drawings as pictures."""
+    document = QTextDocument()
+    document.setDocumentMargin(0)
+    document.setDefaultFont(_font(10))
+    pictures = drawings(html)
+    for number, svg in enumerate(pictures):
+        name = QUrl(f"drawing:{number}")
+        document.addResource(QTextDocument.ResourceType.ImageResource, name, picture(svg))
+    shown = iter(range(len(pictures)))
+
+    def image(found: re.Match[str]) -> str:
+        size = _SIZE.search(found[0])
+        assert size is not None, "a drawing of a report states its size"
+        tall = WIDE_PX * int(size[2]) / int(size[1])
+        return f'<img src="drawing:{next(shown)}" width="{WIDE_PX}" height="{tall:.0f}">'
+
+    # Qt reads "auto" as a margin of its own, which would push the text off the page.
+    document.setHtml(_SVG.sub(image, html.replace("margin: 0 auto", "margin: 0")))
+    document.setPageSize(QSizeF(WIDE_PX, tall))
+    return document
+
+
+def _font(points: int) -> QFont:
+    """Return a font of the pages; its size is in pixels, so that no screen's density matters."""
+    font = QFont("DejaVu Sans")
+    font.setStyleHint(QFont.StyleHint.SansSerif)
+    font.setPixelSize(round(points * 96 / 72))
+    return font
