@@ -20,6 +20,7 @@ from PyQt6.QtTest import QTest
 from PyQt6.QtWidgets import QAbstractButton, QWidget
 
 from engine.session.asks import Ask, AskQuit
+from tests.ui.whole.client import SAID
 from ui.monitor import window
 from ui.monitor.desk import DeskWindow
 from ui.monitor.parts import Words
@@ -62,6 +63,10 @@ class Hands:
         self.click(line)
         hands.keyClick(line, Key.Key_A, Ctrl)
         hands.keyClicks(line, text)
+
+    def say(self, what: str) -> None:
+        """Say something to the client."""
+        Path(os.environ[SAID]).write_text(what)
 
     def button(self, text: str) -> QAbstractButton:
         """Find the button on the page that is shown, by its words."""

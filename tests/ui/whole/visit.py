@@ -10,7 +10,10 @@ from tests.ui.whole.hands import Ctrl, Hands, Key, Script
 from ui.monitor.desk import DeskWindow
 from ui.monitor.pages.baseline_page import BaselinePage
 from ui.monitor.pages.care_page import CarePage
+from ui.monitor.pages.check_page import CheckPage
+from ui.monitor.pages.check_step import StepCard
 from ui.monitor.pages.client_page import ClientPage
+from ui.monitor.pages.contact_page import ContactPage
 from ui.monitor.pages.look_back_page import LookBackPage
 from ui.monitor.pages.measure_page import MeasurePage
 
@@ -27,6 +30,8 @@ def visit(at: Hands) -> Script:
     yield from received(at, desk)
     yield "the stream", lambda: desk.page is not None
     yield from measured(at, desk)
+    yield from hooked_up(at, desk)
+    yield from checked(at, desk)
     yield from baseline(at, desk, "before")
     yield from trained(at, desk)
     yield from baseline(at, desk, "after")
@@ -73,6 +78,57 @@ def measured(at: Hands, desk: DeskWindow) -> Script:
     yield "the distance of C4", lambda: "6.8" in at.words()
     at.shot("measure")
     at.click(at.button("Keep with the client"))
+
+
+def hooked_up(at: Hands, desk: DeskWindow) -> Script:
+    """Go down the list by key alone, type in the impedances, and save what is good."""
+    at.press(Key.Key_3, Ctrl)
+    page = desk.shown
+    assert isinstance(page, ContactPage)
+    yield "what the signal says", lambda: page.signal.view is not None
+    at.shot("contact-empty")
+    next(iter(page.ticks.values())).setFocus()
+    for _ in page.ticks:
+        at.press(Key.Key_Space)
+        at.press(Key.Key_Tab)
+    for kohm in ("4.2", "12,5", "3.9"):
+        at.type(kohm)
+        at.press(Key.Key_Tab)
+    assert "Begin with" in page.next.text, page.next.text
+    yield "ten seconds of signal", lambda: page.signal.view and page.signal.view.seconds >= 10
+    at.shot("contact-one-too-high")
+    at.write(list(page.table.lines.values())[1], "4.6")
+    assert page.view.fit
+    at.shot("contact")
+    at.click(at.button("Save the contact"))
+    assert "go on to the check" in page.next.text, page.next.text
+
+
+def checked(at: Hands, desk: DeskWindow) -> Script:
+    """Say to the client what stands there, press Enter, and take the limits that come of it."""
+    at.press(Key.Key_4, Ctrl)
+    page = desk.shown
+    assert isinstance(page, CheckPage)
+    at.shot("check-empty")
+    page.steps["rest"].button.setFocus()
+    for what, card in page.steps.items():
+        at.say(what)
+        at.press(Key.Key_Return)
+        yield from guided_through(at, card)
+    at.say("")
+    yield "limits", lambda: page.use.isEnabled()
+    at.shot("check-limits")
+    at.press(Key.Key_Return)
+    yield "the limits to hold", lambda: page.in_force
+    at.shot("check")
+
+
+def guided_through(at: Hands, card: StepCard) -> Script:
+    """Watch one step of the check to its end."""
+    what = card.step.what
+    yield f"half of {what}", lambda: card.view is not None and card.view.progress > 0.5
+    at.shot(f"check-{what}")
+    yield f"{what} to end", lambda: card.done
 
 
 def baseline(at: Hands, desk: DeskWindow, which: str) -> Script:
