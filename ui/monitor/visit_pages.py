@@ -38,6 +38,7 @@ from ui.monitor.pages.contact_page import ContactPage
 from ui.monitor.pages.look_back_page import LookBackPage
 from ui.monitor.pages.measure_page import MeasurePage
 from ui.monitor.parts import Part
+from ui.monitor.report_job import ReportJob
 
 PROTOCOLS_OWN = ("measure", "contact", "check", "baseline", "look_back")
 """Pages that speak of one protocol and site, and are made anew for another."""
@@ -64,6 +65,7 @@ class VisitPages:
         self._results: tuple[StretchResult, ...] = ()
         self._entries: list[Entry] = []
         self._course: Course | None = None
+        self._reports = ReportJob(say)
         self._pages: dict[str, Part] = {}
         self._makers: dict[str, Callable[[], Part | None]] = {
             "client": self._receive,
@@ -177,7 +179,12 @@ class VisitPages:
     def _look_back(self) -> Part | None:
         if self._hello is None:
             return None
-        page = LookBackPage(self._write, lambda: self._send(AskLookBack()))
+        recording, passphrase = self._hello.recording, self._reception.passphrase
+        page = LookBackPage(
+            self._write,
+            lambda: self._send(AskLookBack()),
+            lambda: self._reports.start(recording, passphrase),
+        )
         if self._course is not None:
             page.show_course(self._course)
         for entry in self._written("rating")[-1:]:

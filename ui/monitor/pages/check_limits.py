@@ -10,7 +10,6 @@ from ui.monitor.parts import Part, Words
 from ui.monitor.wording import NOTHING, percent
 from ui.theme import BODY, SMALL
 
-NAMES = {MUSCLE: "muscle"}
 HEADS = ("", "limit", "hides of rest", "catches")
 WIDEST = ("proposed ", "1000 µV ", "hides of rest ", "100 % (10 of 10 s of clench) ")
 
@@ -63,8 +62,7 @@ class CheckLimits(Part):
             self._grid.addWidget(words, n, column)
         for key in keys:
             n += 1
-            name = NAMES.get(key, key.rpartition(".")[2])
-            self._grid.addWidget(Words(name, BODY, bold=True, template="muscle  "), n, 0)
+            self._grid.addWidget(Words(name_of(key), BODY, bold=True, template="muscle  "), n, 0)
             self.words[key] = Said(ink="muted")
             self._grid.addWidget(self.words[key], n, 1, 1, len(HEADS))
             for row, title in (("now", "today"), ("new", "proposed")):
@@ -81,6 +79,11 @@ class CheckLimits(Part):
                     self._grid.addWidget(cell, n, column)
         self._grid.setColumnStretch(len(HEADS), 1)
         self.dress(self.look)
+
+
+def name_of(key: str) -> str:
+    """Name what a limit is about: ``muscle``, ``blink``."""
+    return key.rpartition(".")[2]
 
 
 def _cells(

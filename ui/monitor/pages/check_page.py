@@ -10,7 +10,7 @@ from engine.practice.check import CheckProposal
 from engine.protocol import LIMITS
 from engine.session.messages import Hello, Status
 from ui.monitor.memory import Memory
-from ui.monitor.pages.check_limits import CheckLimits
+from ui.monitor.pages.check_limits import CheckLimits, name_of
 from ui.monitor.pages.check_step import StepCard, guided
 from ui.monitor.pages.form import Button, Card, Page, Said, row_of
 from ui.monitor.trace_strip import TraceStrip
@@ -20,6 +20,9 @@ NO_MUSCLE = (
     "Muscle cannot be seen in this stream: the amplifier filters it away, so the clench will not "
     "stand out."
 )
+
+MOST_HIDDEN = 0.2
+"""A limit that hides more of the rest than this is not put forward as the thing to do."""
 
 
 class CheckPage(Page):
@@ -155,6 +158,17 @@ class CheckPage(Page):
             return False
         return all(one.value_uv in (None, one.now_uv) for one in found.limits)
 
+    @property
+    def _costly(self) -> list[str]:
+        """What speaks against a limit: it would hide much of the rest."""
+        limits = self.proposal.limits if self.proposal is not None else ()
+        return [
+            f"At {one.value_uv:g} µV the limit for {name_of(one.key)} hides {one.rest_share:.0%} of "
+            "the rest. If the client blinked or moved there, do the rest again; else keep today's."
+            for one in limits
+            if one.value_uv is not None and (one.rest_share or 0.0) > MOST_HIDDEN
+        ]
+
     def _say(self) -> None:
         free = not self._busy and not self._running
         for what, card in self.steps.items():
@@ -162,9 +176,10 @@ class CheckPage(Page):
         found = self.proposal
         may = found is not None and bool(found.accepted) and not self.in_force and free
         self.use.setEnabled(may)
-        self.use.say(self.use.text(), "focus" if may and not self._due else "")
+        costly = self._costly
+        self.use.say(self.use.text(), "focus" if may and not self._due and not costly else "")
         self.stay.setEnabled(free and not self._kept and not self.in_force)
-        self.said.say(*([NO_MUSCLE] if self._muscle_seen is False else []))
+        self.said.say(*([NO_MUSCLE] if self._muscle_seen is False else []), *costly)
         self.next.say(self._to_do())
 
     def _to_do(self) -> str:
@@ -180,6 +195,8 @@ class CheckPage(Page):
             return f"{first} begin {due}: {self.steps[due].step.seconds:g} seconds."
         if self.in_force:
             return "The limits are set: go on to the baseline."
+        if self._costly:
+            return "A limit would hide much of the rest: do the rest again, or decide below."
         if self.proposal is not None and self.proposal.accepted:
             return "Look at what the limits hide and catch, then use them, or keep today's."
         return "No limit could be found: do a step again, or keep today's limits."

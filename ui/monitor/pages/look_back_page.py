@@ -35,18 +35,26 @@ class LookBackPage(Page):
     Parameters
     ----------
     save_entry : takes ``rating`` and its values. again : asks the host for the course.
+    report : has the reports written.
     """
 
-    def __init__(self, save_entry: SaveEntry, again: Callable[[], object]):
+    def __init__(
+        self,
+        save_entry: SaveEntry,
+        again: Callable[[], object],
+        report: Callable[[], object],
+    ):
         super().__init__(EMPTY)
         self.seen: Review | None = None
         self._bands: tuple[int, ...] = ()
         self._turned = False
         self.turn = Button("Turn to the client", self._turn)
         self.refresh = Button("Draw again", again)
+        self.report = Button("Write the report", report)
         top = QHBoxLayout()
         self.column.removeWidget(self.next)
         top.addWidget(self.next, 1)
+        top.addWidget(self.report)
         top.addWidget(self.refresh)
         top.addWidget(self.turn)
         self.column.addLayout(top)
@@ -159,7 +167,8 @@ class LookBackPage(Page):
     def _show_turned(self) -> None:
         self.own.setVisible(not self._turned)
         self.client.setVisible(self._turned)
-        self.refresh.setVisible(not self._turned)
+        for button in (self.refresh, self.report):
+            button.setVisible(not self._turned)
         self.turn.say("Back to the numbers" if self._turned else "Turn to the client")
         self.turn.updateGeometry()
         self._say()
@@ -167,7 +176,8 @@ class LookBackPage(Page):
     # ---- what is said ---------------------------------------------------------------------------
 
     def _say(self) -> None:
-        self.turn.setEnabled(self.seen is not None)
+        for button in (self.turn, self.report):
+            button.setEnabled(self.seen is not None)
         self.next.say(self._to_do())
 
     def _to_do(self) -> str:

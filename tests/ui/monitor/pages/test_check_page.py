@@ -26,6 +26,7 @@ from ui.theme import LIGHT
 
 FOUND = LimitProposal(MUSCLE, 5.0, 4.2, 0.02, 1.0, 0.01, 0.92, 4, 4, "At 4.2 µV muscle hides 2%.")
 BLINKS = LimitProposal(BLINK, 150.0, 85.0, 0.03, 1.0, 0.0, 0.5, 6, 6, "At 85 µV 6 of 6 blinks.")
+COSTLY = replace(BLINKS, value_uv=20.0, rest_share=0.31)
 UNSEEN = LimitProposal(BLINK, 150.0, None, None, None, 0.0, None, 0, 0, "Blinks do not stand out.")
 BOTH = CheckProposal((FOUND, BLINKS), CHECKS)
 
@@ -151,6 +152,14 @@ def test_where_nothing_is_proposed_for_blinks_it_says_why_and_muscle_is_set_alon
     assert checks.said == [("use", (MUSCLE, 4.2))]
 
 
+def test_a_limit_that_hides_much_of_the_rest_is_not_put_forward(checks: Checks) -> None:
+    checks.tell(results=ALL, check=CheckProposal((FOUND, COSTLY), CHECKS))
+    assert checks.page.next.text.startswith("A limit would hide much of the rest")
+    assert "At 20 µV the limit for blink hides 31% of the rest." in checks.page.said.text()
+    checks.page.use.click()
+    assert checks.said == [("use", (MUSCLE, 4.2), (BLINK, 20.0))]
+
+
 def test_todays_limits_may_stay(checks: Checks) -> None:
     checks.page.stay.click()
     checks.tell(results=ALL, check=BOTH)
@@ -176,7 +185,7 @@ def test_tab_leads_to_everything(checks: Checks) -> None:
 
 
 @at_every_size
-@pytest.mark.parametrize("seen", [BLINKS, UNSEEN], ids=["blinks", "none"])
+@pytest.mark.parametrize("seen", [BLINKS, UNSEEN, COSTLY], ids=["blinks", "none", "costly"])
 def test_nothing_is_cut_off(qtbot: QtBot, size: tuple[int, int], seen: LimitProposal) -> None:
     checks = Checks(qtbot, size)
     checks.tell(results=ALL, check=CheckProposal((FOUND, seen), CHECKS), muscle_seen=False)

@@ -46,7 +46,9 @@ def opened(saved: list[Any] | None = None) -> LookBackPage:
     """Return a page, and what it saves."""
     kept: list[Any] = [] if saved is None else saved
     return LookBackPage(
-        lambda topic, values: kept.append((topic, values)), lambda: kept.append("again")
+        lambda topic, values: kept.append((topic, values)),
+        lambda: kept.append("again"),
+        lambda: kept.append("report"),
     )
 
 
@@ -194,7 +196,8 @@ def test_a_rating_is_kept_and_the_page_leads_on(qtbot: QtBot) -> None:
     assert saved == [("rating", {"rating": 8, "words": ""})]
     assert page.next.text == "Go on to Care."
     page.refresh.click()
-    assert saved[-1] == "again"
+    page.report.click()
+    assert saved[-2:] == ["again", "report"]
 
 
 def test_all_can_be_reached_by_tab(qtbot: QtBot) -> None:
