@@ -164,7 +164,8 @@ class CheckPage(Page):
         limits = self.proposal.limits if self.proposal is not None else ()
         return [
             f"At {one.value_uv:g} µV the limit for {name_of(one.key)} hides {one.rest_share:.0%} "
-            "of the rest. If the client blinked or moved there, do the rest again; else keep today's."
+            "of the rest. If the client blinked or moved there, do the rest again; else keep "
+            "today's."
             for one in limits
             if one.value_uv is not None and (one.rest_share or 0.0) > MOST_HIDDEN
         ]
