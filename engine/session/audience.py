@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 from engine.chunk import StreamInfo
 from engine.events import Entry, EstimatorChosen, Event, Note, PointEarned, Tick
+from engine.practice.spindles import SpindleWatch, spindle_condition
 from engine.session.children import Children
 from engine.session.client_frame import (
     ClientView,
@@ -37,6 +38,7 @@ from engine.stream.messages import Question
 
 PICTURE_S = 0.025
 STATUS_S = 0.1
+DROWSY = "Bursts like sleep spindles: look whether the client is drowsy; D marks it."
 REMEMBERED_S = 60.0
 """A desk that is started again is shown what happened in so many seconds before."""
 
@@ -82,6 +84,7 @@ class Audience:
         self._view = ClientView()
         self._pictured_at = self._told_at = 0.0
         self._heard_tick = False
+        self._spindles: SpindleWatch | None = None
 
     @property
     def client_shown(self) -> bool:
@@ -126,6 +129,8 @@ class Audience:
         if self._live is None:
             return
         tick_s = self._live.pipeline.plan.tick_s
+        if self._spindles is not None and self._spindles.hear(tick):
+            self.remark(DROWSY)
         self._unsent.append(tick)
         self._recent.append(tick)
         while len(self._recent) * tick_s > REMEMBERED_S:
@@ -139,6 +144,8 @@ class Audience:
         self._live = live
         self._unsent, self._trace_cursor, self._view = [], 0, ClientView()
         self._recent.clear()
+        place = spindle_condition(live.protocol)
+        self._spindles = None if place is None else SpindleWatch(place, plan.tick_s)
         if self._foreseer is not None:
             self._lookout = Lookout(live, self._foreseer)
         self._hello = Hello(
