@@ -10,7 +10,6 @@ from PyQt6.QtCore import QProcess, QProcessEnvironment
 from engine.session.messages import Remark
 from ui.verbs.passphrase import VARIABLE
 
-
 PROGRAM = "import sys; from ui.command_line import main; sys.exit(main())"
 
 
