@@ -179,6 +179,24 @@ def trend(values: Floats, index: Ints, block_s: float = BLOCK_S, *covariates: Fl
     values : (n_blocks,). index : (n_blocks,), whole blocks of time since any moment, ascending.
     covariates : (n_blocks,) each: what goes along with them is taken out of the change.
     """
+    return line(values, index, FEWEST_BLOCKS, *covariates, step_s=block_s, least=FEWEST_EFFECTIVE)
+
+
+def line(
+    values: Floats,
+    index: Ints,
+    fewest: int,
+    *covariates: Floats,
+    step_s: float = 0.0,
+    least: float = 0.0,
+) -> Change:
+    """Return how much values at any whole places rose along a straight line, as `trend` does.
+
+    Parameters
+    ----------
+    fewest : no verdict on fewer values, nor where they are worth fewer than ``least`` of them.
+    step_s : time from one place to the next, 0 where places are no times.
+    """
     kept = np.isfinite(np.column_stack([values, *covariates])).all(axis=1)
     values, index = values[kept], index[kept]
     n = values.shape[0]
@@ -186,13 +204,13 @@ def trend(values: Floats, index: Ints, block_s: float = BLOCK_S, *covariates: Fl
         return _nothing(n)
     moving = [c[kept] - c[kept].mean() for c in covariates]
     span = float(index[-1] - index[0])
-    line = (index - index[0]) / span
-    design = np.column_stack([np.ones(n), line, *moving])
+    along = (index - index[0]) / span
+    design = np.column_stack([np.ones(n), along, *moving])
     if np.linalg.matrix_rank(design) < design.shape[1]:
         return _nothing(n)
     known = coefficient(values, index, design, 1)
     starts = coefficient(values, index, design, 0).mean
-    return _change(known, starts, n, span * block_s, n >= FEWEST_BLOCKS)
+    return _change(known, starts, n, span * step_s, n >= fewest, least)
 
 
 def compare(before: Floats, after: Floats) -> Change:
@@ -210,15 +228,17 @@ def compare(before: Floats, after: Floats) -> Change:
     design = np.column_stack([np.ones(n), step])
     known = coefficient(np.concatenate([before, after]), index, design, 1)
     enough = min(n_before, n_after) >= FEWEST_PER_SIDE
-    return _change(known, float(before.mean()), n, 0.0, enough)
+    return _change(known, float(before.mean()), n, 0.0, enough, FEWEST_EFFECTIVE)
 
 
-def _change(known: Mixture, start: float, n: int, span_s: float, enough: bool) -> Change:
+def _change(
+    known: Mixture, start: float, n: int, span_s: float, enough: bool, least: float
+) -> Change:
     low, high = known.interval()
     effective = n * known.worth
     chance = known.below(0.0)
     verdict = RISE if low > 0 else FALL if high < 0 else NO_CHANGE
-    if not enough or effective < FEWEST_EFFECTIVE:
+    if not enough or effective < least:
         verdict = TOO_FEW
     return Change(
         change=known.mean,

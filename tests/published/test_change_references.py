@@ -88,3 +88,30 @@ def test_the_autocorrelation_is_near_what_glsar_iterates_to() -> None:
     ours = coefficient(values, index, design, 1)
     assert ours.rho == pytest.approx(float(model.rho[0]), abs=0.05)
     assert ours.mean == pytest.approx(theirs.params[1], abs=0.1)
+
+
+def test_a_trend_over_sessions_is_statsmodels_line_where_sessions_are_independent(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The pair without autocorrelation, alone: ordinary least squares and its t interval."""
+    values = 4 + 0.1 * np.arange(12) + 0.2 * np.random.default_rng(9).standard_normal(12)
+    alone = np.where([pair == (0.0, 0.0) for pair in PAIRS], 1.0, 1e-300)
+    monkeypatch.setattr(change, "_PRIOR", alone)
+    ours = change.line(values, np.arange(12), 8)
+    theirs = sm.OLS(values, sm.add_constant(np.arange(12) / 11)).fit()
+    assert ours.change == pytest.approx(theirs.params[1], rel=1e-9)
+    assert (ours.low, ours.high) == pytest.approx(tuple(theirs.conf_int()[1]), rel=1e-6)
+    assert ours.p == pytest.approx(theirs.pvalues[1], rel=1e-6)
+    assert ours.level_at_start == pytest.approx(theirs.params[0], rel=1e-9)
+
+
+def test_a_trend_over_sessions_is_less_sure_than_ordinary_least_squares() -> None:
+    """What is not known of the autocorrelation makes the interval wider, on average."""
+    rng = np.random.default_rng(10)
+    wider = []
+    for _ in range(30):
+        values = rng.standard_normal(12)
+        ours = change.line(values, np.arange(12), 8)
+        low, high = sm.OLS(values, sm.add_constant(np.arange(12) / 11)).fit().conf_int()[1]
+        wider.append((ours.high - ours.low) / (high - low))
+    assert 1.1 < np.mean(wider) < 2.0
