@@ -6,13 +6,14 @@ session resembles the one before it cannot be told from a dozen of them, so the 
 autocorrelation may be. Ordinary least squares, which assumes none, would find trends in noise.
 
 False alarms at nominal 5 %, and how many rises of three standard deviations from the first session
-to the last are found, in per cent (600 runs each, by ordinary least squares in brackets):
+to the last are found, in per cent (`tests/benchmarks/study_trend.py`, 600 runs each; ordinary
+least squares in brackets):
 
-    sessions   autocorrelation 0   0.2          0.4          0.6         found at 0
-           8   1.2 (4.3)           3.2 (9.3)    5.3 (16.2)   9.3 (24.3)   31.0 (65.5)
-          12   1.0 (3.8)           1.8 (9.2)    4.0 (16.2)   8.3 (27.8)   50.8 (83.7)
-          20   2.3 (5.8)           2.3 (10.7)   3.3 (17.2)   6.0 (30.5)   81.8 (95.3)
-          30   1.2 (3.5)           3.3 (7.3)    3.2 (17.8)   4.0 (31.5)   96.3 (99.8)
+    sessions   autocorrelation 0   0.2          0.4          0.6          found at 0
+           8   1.8 (5.5)           2.0 (7.0)    5.8 (16.8)   7.2 (20.3)   32.5 (66.7)
+          12   0.3 (4.8)           2.0 (10.7)   3.8 (18.7)   8.8 (28.3)   50.2 (84.0)
+          20   1.7 (4.5)           2.5 (9.7)    3.2 (15.7)   4.8 (31.5)   82.2 (96.7)
+          30   1.3 (3.5)           4.0 (11.5)   4.5 (18.2)   4.8 (29.7)   98.5 (100)
 
 Sessions are compared only where the same thing was measured: the same protocol, site, reference
 and frequencies. Amplitudes are brought to one scale first.
