@@ -19,6 +19,8 @@ from PyQt6.QtGui import (
     QPageSize,
     QPainter,
     QPdfWriter,
+    QTextBlock,
+    QTextCursor,
     QTextDocument,
 )
 from PyQt6.QtSvg import QSvgRenderer
@@ -33,6 +35,11 @@ _FINER = 4
 MARGIN_MM = 15.0
 WIDE_PX = 640
 """Width of the text in pixels of a screen of 96 dots an inch, as Qt lays out its pages."""
+
+MOST_WIDER = 1.5
+FOOT_PX = 24
+_OBJECT = "\ufffc"
+"""What Qt writes for a picture."""
 
 
 def application() -> QApplication:
@@ -61,10 +68,13 @@ def picture(svg: str, finer: int = _FINER) -> QImage:
     return image
 
 
-def write_pdf(html: str, path: Path, footer: str) -> Path:
-    """Write a report as PDF; RecordError when it cannot be written. Needs `application`."""
+def write_pdf(html: str, path: Path, footer: str, *, one_page: bool = False) -> Path:
+    """Write a report as PDF; RecordError when it cannot be written. Needs `application`.
+
+    ``one_page``: all is made smaller, by half at most, until it stands on one.
+    """
     with written_aside(path) as aside:
-        _print(html, aside, footer)
+        _print(html, aside, footer, one_page)
     return path
 
 
@@ -80,7 +90,7 @@ def write_pictures(html: str, stem: Path) -> list[Path]:
     return written
 
 
-def _print(html: str, path: Path, footer: str) -> None:
+def _print(html: str, path: Path, footer: str, one_page: bool) -> None:
     writer = QPdfWriter(str(path))
     writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
     writer.setPageMargins(QMarginsF(*(MARGIN_MM,) * 4), QPageLayout.Unit.Millimeter)
@@ -90,48 +100,102 @@ def _print(html: str, path: Path, footer: str) -> None:
     painter = QPainter()
     if not painter.begin(writer):
         raise RecordError(f"report {path} cannot be written; choose another --folder.")
-    scale = writer.width() / WIDE_PX
-    tall = writer.height() / scale
-    document = _document(html, tall - 24)
+    for wide in range(WIDE_PX, round(WIDE_PX * MOST_WIDER) + 1, 16):
+        scale = writer.width() / wide
+        tall = writer.height() / scale - FOOT_PX
+        document = _document(html, wide, tall)
+        if not one_page or document.pageCount() == 1:
+            break
     painter.scale(scale, scale)
     n_pages = document.pageCount()
     for number in range(n_pages):
         if number:
             writer.newPage()
         painter.save()
-        painter.translate(0, -number * (tall - 24))
-        document.drawContents(painter, QRectF(0, number * (tall - 24), WIDE_PX, tall - 24))
+        painter.translate(0, -number * tall)
+        document.drawContents(painter, QRectF(0, number * tall, wide, tall))
         painter.restore()
         painter.setFont(_font(8))
         painter.setPen(QColor("#444444"))
-        place = QRectF(0, tall - 18, WIDE_PX, 18)
+        place = QRectF(0, tall + 6, wide, FOOT_PX - 6)
         painter.drawText(place, Qt.AlignmentFlag.AlignLeft, footer)
         page = f"page {number + 1} of {n_pages}"
         painter.drawText(place, Qt.AlignmentFlag.AlignRight, page)
     painter.end()
 
 
-def _document(html: str, tall: float) -> QTextDocument:
-    """Return the report laid out on pages ``tall`` high, its drawings as pictures."""
-    document = QTextDocument()
-    document.setDocumentMargin(0)
-    document.setDefaultFont(_font(10))
-    pictures = drawings(html)
-    for number, svg in enumerate(pictures):
-        name = QUrl(f"drawing:{number}")
-        document.addResource(QTextDocument.ResourceType.ImageResource, name, picture(svg))
+def _document(html: str, wide: int, tall: float) -> QTextDocument:
+    """Return the report laid out on pages of this size, px, its drawings as pictures."""
+    pictures = [picture(svg) for svg in drawings(html)]
     shown = iter(range(len(pictures)))
 
     def image(found: re.Match[str]) -> str:
         size = _SIZE.search(found[0])
         assert size is not None, "a drawing of a report states its size"
-        tall = WIDE_PX * int(size[2]) / int(size[1])
-        return f'<img src="drawing:{next(shown)}" width="{WIDE_PX}" height="{tall:.0f}">'
+        high = WIDE_PX * int(size[2]) / int(size[1])
+        return f'<img src="drawing:{next(shown)}" width="{WIDE_PX}" height="{high:.0f}">'
 
     # Qt reads "auto" as a margin of its own, which would push the text off the page.
-    document.setHtml(_SVG.sub(image, html.replace("margin: 0 auto", "margin: 0")))
-    document.setPageSize(QSizeF(WIDE_PX, tall))
-    return document
+    text = _SVG.sub(image, html.replace("margin: 0 auto", "margin: 0"))
+    begin: dict[int, float] = {}
+    while True:
+        # Laid out anew each time: Qt loses text where a block is moved after the layout.
+        document = QTextDocument()
+        document.setDocumentMargin(0)
+        document.setDefaultFont(_font(10))
+        for number, drawn in enumerate(pictures):
+            name = QUrl(f"drawing:{number}")
+            document.addResource(QTextDocument.ResourceType.ImageResource, name, drawn)
+        document.setHtml(text)
+        for number, margin in begin.items():
+            cursor = QTextCursor(document.findBlockByNumber(number))
+            form = cursor.blockFormat()
+            form.setTopMargin(margin)
+            cursor.setBlockFormat(form)
+        document.setPageSize(QSizeF(wide, tall))
+        torn = _torn(document, tall, begin)
+        if torn is None:
+            return document
+        begin |= torn
+
+
+def _torn(document: QTextDocument, tall: float, begin: dict[int, float]) -> dict[int, float] | None:
+    """Return the first heading or figure torn from what follows it: its number, and the margin
+    that moves it to the next page. Those in ``begin`` are moved already.
+
+    Qt breaks pages anywhere between two lines, and its own page breaks leave empty pages.
+    """
+    layout = document.documentLayout()
+    assert layout is not None
+
+    def pages(first: QTextBlock, last: QTextBlock) -> set[int]:
+        ends = (
+            layout.blockBoundingRect(first).top() + 1,
+            layout.blockBoundingRect(last).bottom() - 1,
+        )
+        return {int(end // tall) for end in ends}
+
+    begun: QTextBlock | None = None
+    block = document.begin()
+    while block.next().isValid():
+        if not _stays_with_next(block):
+            begun = None
+        elif begun is None:
+            begun = block
+        block = block.next()
+        if begun is None or begun.blockNumber() in begin:
+            continue
+        if len(pages(begun, block)) > 1:
+            top = layout.blockBoundingRect(begun).top()
+            return {begun.blockNumber(): begun.blockFormat().topMargin() + tall - top % tall}
+    return None
+
+
+def _stays_with_next(block: QTextBlock) -> bool:
+    """Tell whether a block is a heading, a picture, or a sentence above a table."""
+    inside, after = (QTextCursor(each).currentTable() for each in (block, block.next()))
+    above = inside is None and after is not None
+    return above or block.blockFormat().headingLevel() > 0 or _OBJECT in block.text()
 
 
 def _font(points: int) -> QFont:

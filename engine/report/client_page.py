@@ -13,6 +13,9 @@ from engine.report.words import band
 LOW = 180
 """Height of a figure here: all of it stands on one page."""
 
+MOST_LETTERS = 500
+"""Of what was written down, each time."""
+
 
 def client_page(facts: Facts) -> str:
     """Return one page of HTML that stands alone."""
@@ -23,7 +26,7 @@ def client_page(facts: Facts) -> str:
     )
     wanted = course.conditions[reward]
     rating = course.said("rating")
-    words, plan = str(rating.get("words") or ""), str(course.said("plan").get("next") or "")
+    words, plan = _short(rating.get("words")), _short(course.said("plan").get("next"))
     parts = [
         heading(title(facts), 1),
         paragraph(
@@ -55,6 +58,12 @@ def client_page(facts: Facts) -> str:
         paragraph(f"Session {course.id}", "under"),
     ]
     return page(f"{title(facts)}, {day(facts)}", parts)
+
+
+def _short(words: object) -> str:
+    """Return words cut to what one page holds; the full report has all of them."""
+    said = str(words or "").strip()
+    return said if len(said) <= MOST_LETTERS else f"{said[:MOST_LETTERS].rstrip()} …"
 
 
 def _rated(rating: object) -> str:

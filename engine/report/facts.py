@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from engine.chunk import StreamInfo
@@ -11,6 +11,7 @@ from engine.lookback.blocks import BandChange, band_changes
 from engine.lookback.course import Course
 from engine.lookback.review import Review, review
 from engine.session.recorded_course import course_of
+from engine.session.recorded_signal import RecordedSignal, recorded_signal
 from engine.session.recording_reader import RecordedSession
 
 
@@ -22,7 +23,7 @@ class Facts:
     ----------
     changes : what changed of every band, in the protocol's order.
     program : version that recorded; empty where unknown. amplifier : None where unknown.
-    made : when the report is made.
+    made : when the report is made. signal : None where the samples were not read.
     """
 
     review: Review
@@ -30,6 +31,7 @@ class Facts:
     program: str
     amplifier: StreamInfo | None
     made: datetime
+    signal: RecordedSignal | None = None
 
     @property
     def course(self) -> Course:
@@ -48,7 +50,9 @@ class Facts:
 
 def facts_of(session: RecordedSession, made: datetime) -> Facts:
     """Return the facts of a recording; RecordError when it cannot be read."""
-    return course_facts(course_of(session), made, session.program, session.info)
+    course = course_of(session)
+    facts = course_facts(course, made, session.program, session.info)
+    return replace(facts, signal=recorded_signal(session, course))
 
 
 def course_facts(

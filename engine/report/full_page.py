@@ -10,6 +10,7 @@ from engine.report.figures import amplitude_figure, rate_figure
 from engine.report.heads import day, title
 from engine.report.html import bullets, figure, heading, page, paragraph, table
 from engine.report.method import cautions, method
+from engine.report.signal_section import signal_section
 from engine.report.words import (
     NOTHING,
     band,
@@ -32,6 +33,7 @@ def full_page(facts: Facts) -> str:
         *_figures(facts),
         *_numbers(facts),
         *_verdicts(facts),
+        *signal_section(facts),
         *_done(facts),
         *_visit(facts),
         heading("Method"),
@@ -61,8 +63,9 @@ def _summary(facts: Facts) -> list[str]:
     whole = facts.review.whole
     if not facts.review.rounds:
         return [paragraph("No round was trained in this session.")]
+    n = len(facts.review.rounds)
     first = (
-        f"{len(facts.review.rounds)} rounds, {minutes(whole.total_s)} of training, "
+        f"{n} round{'' if n == 1 else 's'}, {minutes(whole.total_s)} of training, "
         f"{share(whole.clear_share)} clear; {whole.points} points, {number(whole.rate)} a clear "
         f"minute as earned and {number(whole.fixed_rate)} at the first round's settings "
         f"throughout; {share(whole.zone_share)} of the time in the target zone."
@@ -128,7 +131,14 @@ def _numbers(facts: Facts) -> list[str]:
 
 def _verdicts(facts: Facts) -> list[str]:
     rows = []
+    rounds = facts.course.rounds
+    nudged = {
+        change.key
+        for change in facts.course.changes
+        if rounds and rounds[0].start_s < change.onset_s < rounds[-1].stop_s
+    }
     for found, condition in zip(facts.changes, facts.course.conditions, strict=True):
+        keys = {f"{condition.band}.threshold", f"{condition.band}.averaging"}
         asked = [("over the training, µV", found.within, 2, 1.0)]
         if found.without_muscle is not None:
             asked.append(("the same without muscle, µV", found.without_muscle, 2, 1.0))
@@ -141,7 +151,7 @@ def _verdicts(facts: Facts) -> list[str]:
                 what,
                 interval(change, digits, factor),
                 f"{change.n_blocks} ({number(change.n_effective, 0)})",
-                verdict(change),
+                "setting changed" if change is found.met and keys & nudged else verdict(change),
             ]
             for what, change, digits, factor in asked
         ]
@@ -149,8 +159,8 @@ def _verdicts(facts: Facts) -> list[str]:
         heading("Whether it changed"),
         table(["band", "what", "change (95 % interval)", "blocks (worth)", "verdict"], rows),
         paragraph(
-            "Time met depends on the thresholds of the moment: where one was changed in the "
-            "training, its change says nothing of learning.",
+            "Time met depends on the thresholds of the moment: where one was changed, no verdict "
+            "is given on it.",
             "under",
         ),
     ]

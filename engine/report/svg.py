@@ -99,14 +99,21 @@ class Plot:
         points = " ".join(f"{self.x(x):.2f},{self.y(y):.2f}" for x, y in there + back)
         self._parts.append(f'<polygon points="{points}" fill="{PALE}"/>')
 
-    def upright(self, x: float, said: str) -> None:
+    def upright(self, x: float, said: str, anchor: str = "middle") -> None:
         """Draw a thin upright line with a word at its top."""
         at = f"{self.x(x):.2f}"
         self._parts.append(
             f'<line x1="{at}" y1="{TOP}" x2="{at}" y2="{self.height - BOTTOM}" '
             f'stroke="{MIDDLE}" stroke-width="1" stroke-dasharray="1 3"/>'
         )
-        self.words(float(at), TOP - 3, said, size=10, anchor="middle")
+        self.words(float(at), TOP - 3, said, size=10, anchor=anchor)
+
+    def bracket(self, low: float, high: float, said: str) -> None:
+        """Mark a stretch of the x axis above the drawing, with its name."""
+        self._stroke(self.x(low), TOP - 4, self.x(high), TOP - 4)
+        for edge in (low, high):
+            self._stroke(self.x(edge), TOP - 4, self.x(edge), TOP)
+        self.words(self.x((low + high) / 2), TOP - 8, said, size=10, anchor="middle")
 
     def words(
         self, x: float, y: float, said: str, size: int = 11, anchor: str = "start", more: str = ""

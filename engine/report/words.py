@@ -23,6 +23,8 @@ def share(value: float | None) -> str:
 def minutes(seconds: float) -> str:
     """Return a length of time in minutes and seconds."""
     whole = round(seconds)
+    if seconds > 0 and not whole:
+        return "under 1 s"
     return f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
 
 
@@ -51,7 +53,8 @@ def interval(change: Change, digits: int = 2, factor: float = 1.0) -> str:
     if not math.isfinite(change.change):
         return NOTHING
     values = (change.change * factor, change.low * factor, change.high * factor)
-    middle, low, high = (f"{value:+.{digits}f}" for value in values)
+    # Adding nothing makes a rounded "-0" a plain zero.
+    middle, low, high = (f"{round(value, digits) + 0.0:+.{digits}f}" for value in values)
     return f"{middle} ({low} to {high})"
 
 

@@ -7,8 +7,44 @@ the model does not know. Shares of runs at nominal 5 %: the interval of `engine.
 leaves 0 out (interval), a change is told (verdict: silent where the blocks are worth too few); the
 same regression by ordinary least squares (OLS), by GLS with the most likely errors (GLS), and with
 Newey-West errors and fixed-b limits of Kiefer and Vogelsang 2005 (HAC; from memory).
-Then two stretches of 18 blocks compared, and how often a rise that is there is found.
-TABLE
+Then two stretches of 18 blocks compared, and how often a rise that is there is found. In per cent,
+of 1000 runs each (of 125 where a rise is found):
+
+    blocks   rho  white   interval  verdict    OLS    GLS    HAC
+        60   0.0    0.0        3.6      3.6    5.0    5.8    8.4
+        60   0.2    0.0        3.3      3.3   11.9    6.0   10.9
+        60   0.4    0.0        3.4      3.4   20.4    6.0   11.1
+        60   0.6    0.0        3.8      3.8   32.4    7.2   13.2
+        60   0.8    0.0        4.6      4.6   52.7   12.3   25.1
+        60   0.9    0.0        6.4      5.5   65.5   15.8   30.7
+        60   0.8    1.0       11.6     11.6   35.6   16.2   20.3
+        60   0.9    1.0       19.8     19.8   48.9   26.6   30.3
+        84   0.0    0.0        3.0      3.0    4.8    5.1    8.1
+        84   0.2    0.0        3.1      3.1   10.5    5.0    8.1
+        84   0.4    0.0        3.6      3.6   18.7    6.3   11.5
+        84   0.6    0.0        4.0      4.0   29.0    5.8   11.1
+        84   0.8    0.0        3.8      3.8   50.2    8.5   18.6
+        84   0.9    0.0        4.9      4.6   66.0   14.6   31.4
+        84   0.8    1.0        7.8      7.8   34.7   12.4   15.0
+        84   0.9    1.0       15.6     15.6   49.5   19.5   26.0
+       108   0.0    0.0        3.2      3.2    4.2    4.2    8.5
+       108   0.2    0.0        3.6      3.6    9.5    4.6    8.3
+       108   0.4    0.0        3.7      3.7   18.5    5.0    9.0
+       108   0.6    0.0        6.2      6.2   34.3    8.4   13.8
+       108   0.8    0.0        4.7      4.7   55.4    9.1   19.5
+       108   0.9    0.0        5.6      5.3   66.8   14.0   29.3
+       108   0.8    1.0        8.0      8.0   34.7   11.7   14.6
+       108   0.9    1.0       11.9     11.9   51.8   17.8   25.1
+    two stretches of 18 blocks   rho  interval  verdict
+                                 0.0       1.3      1.3
+                                 0.2       2.4      2.4
+                                 0.4       2.6      2.6
+                                 0.6       2.7      2.7
+    found, of a rise in deviations of a block   rho    0.5    1.0    1.5    2.0   (108 blocks)
+                                                0.0   22.4   72.8   98.4  100.0
+                                                0.2   19.2   57.6   92.8   97.6
+                                                0.4   11.2   53.6   80.0   92.0
+                                                0.6    8.8   29.6   60.0   81.6
 """
 
 from __future__ import annotations

@@ -35,9 +35,10 @@ def written(path: Path, folder: Path, passphrase: str) -> list[Path]:
     app = application()
     files: list[Path] = []
     for report in write_reports(path, folder, datetime.now(UTC), passphrase):
-        pdf = report.path.with_suffix(".pdf")
-        files += [report.path, write_pdf(report.html, pdf, f"Nudgeline, session {path.stem}")]
-        if report.kind == "full":
+        pdf, short = report.path.with_suffix(".pdf"), report.kind == "client"
+        footer = f"Nudgeline, session {path.stem}"
+        files += [report.path, write_pdf(report.html, pdf, footer, one_page=short)]
+        if not short:
             files += write_pictures(report.html, report.path.with_suffix(""))
     app.processEvents()
     return files

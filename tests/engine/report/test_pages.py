@@ -17,9 +17,12 @@ from engine.lookback.course import Course
 from engine.report.client_page import client_page
 from engine.report.crednf import items, open_items
 from engine.report.facts import Facts, course_facts
+from engine.report.facts import facts_of as facts_of_recording
 from engine.report.full_page import full_page
 from engine.report.svg import ticks
+from engine.report.words import interval
 from engine.report.writing import write_reports
+from engine.session.recording_reader import read_session
 from tests.engine.lookback.courses import made_course, nudged
 from tests.engine.session.recorded import recorded_session
 
@@ -143,6 +146,31 @@ def test_a_session_without_a_round_has_a_report_too() -> None:
     facts = course_facts(made_course(np.full((30, 3), 5.0), rounds=()), MADE)
     assert "There was no training yet today." in client_page(facts)
     assert "No round was trained in this session." in full_page(facts)
+
+
+def test_time_met_has_no_verdict_where_its_threshold_was_changed() -> None:
+    rows = full_page(facts_of()).split("<tr>")
+    met = [row for row in rows if "time met, percentage points" in row]
+    assert ["setting changed" in row for row in met] == [False, True, False]
+
+
+def test_a_change_that_rounds_to_nothing_has_no_sign_of_its_own() -> None:
+    change = facts_of().changes[1].within
+    assert (
+        interval(replace(change, change=-0.001, low=-1.0, high=0.004)) == "+0.00 (-1.00 to +0.00)"
+    )
+
+
+def test_figures_and_numbers_of_the_signal_are_in_the_full_report(tmp_path: Path) -> None:
+    facts = facts_of_recording(read_session(recorded_session(tmp_path)), MADE)
+    html = full_page(facts)
+    text = read(html).text
+    assert "Power spectrum" in text and "How often each amplitude was there" in text
+    assert html.count("<svg ") == 2 + 1 + 1 + 2
+    (period,) = facts.signal.periods if facts.signal else ()
+    theta = period.relative[0]
+    assert f"{theta.value * 100:.1f} %" in text
+    assert "Power spectrum" not in read(full_page(replace(facts, signal=None))).text
 
 
 def test_axes_carry_round_numbers() -> None:
