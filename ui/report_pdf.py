@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import re
 import sys
+from itertools import count
 from pathlib import Path
 
 from PyQt6.QtCore import QByteArray, QMarginsF, QRectF, QSizeF, Qt, QUrl
@@ -100,10 +101,12 @@ def _print(html: str, path: Path, footer: str, one_page: bool) -> None:
     painter = QPainter()
     if not painter.begin(writer):
         raise RecordError(f"report {path} cannot be written; choose another --folder.")
+    pictures = [picture(svg) for svg in drawings(html)]
+    text = _with_places(html)
     for wide in range(WIDE_PX, round(WIDE_PX * MOST_WIDER) + 1, 16):
         scale = writer.width() / wide
         tall = writer.height() / scale - FOOT_PX
-        document = _document(html, wide, tall)
+        document = _document(text, pictures, wide, tall)
         if not one_page or document.pageCount() == 1:
             break
     painter.scale(scale, scale)
@@ -124,10 +127,9 @@ def _print(html: str, path: Path, footer: str, one_page: bool) -> None:
     painter.end()
 
 
-def _document(html: str, wide: int, tall: float) -> QTextDocument:
-    """Return the report laid out on pages of this size, px, its drawings as pictures."""
-    pictures = [picture(svg) for svg in drawings(html)]
-    shown = iter(range(len(pictures)))
+def _with_places(html: str) -> str:
+    """Return a report as Qt reads it, with places for its drawings, which it cannot draw."""
+    shown = count()
 
     def image(found: re.Match[str]) -> str:
         size = _SIZE.search(found[0])
@@ -136,7 +138,11 @@ def _document(html: str, wide: int, tall: float) -> QTextDocument:
         return f'<img src="drawing:{next(shown)}" width="{WIDE_PX}" height="{high:.0f}">'
 
     # Qt reads "auto" as a margin of its own, which would push the text off the page.
-    text = _SVG.sub(image, html.replace("margin: 0 auto", "margin: 0"))
+    return _SVG.sub(image, html.replace("margin: 0 auto", "margin: 0"))
+
+
+def _document(text: str, pictures: list[QImage], wide: int, tall: float) -> QTextDocument:
+    """Return what `_with_places` gave, laid out on pages of this size, px, with its pictures."""
     begin: dict[int, float] = {}
     while True:
         # Laid out anew each time: Qt loses text where a block is moved after the layout.

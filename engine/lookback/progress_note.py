@@ -12,7 +12,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from engine.lookback import sentences
-from engine.lookback.blocks import BandChange
 from engine.lookback.course import Course
 from engine.lookback.review import Effect, Piece, Review
 from engine.practice.screening import TODAY
@@ -22,15 +21,15 @@ WIDEST = 8
 """Changes of settings that are listed one by one; of more, their number is given."""
 
 
-def progress_note(seen: Review, changes: Sequence[BandChange]) -> str:
-    """Return the note; ``changes`` are those of `engine.lookback.blocks.band_changes`."""
+def progress_note(seen: Review) -> str:
+    """Return the note of a session."""
     course = seen.course
     parts = [
         _who(course),
         _titled("Today", _today(course)),
         _titled("Hookup", _hookup(course)),
         _titled("Training", _training(seen)),
-        _titled("Result", list(sentences.practitioner(seen, changes))),
+        _titled("Result", list(sentences.practitioner(seen))),
         _titled("Client", _client(course)),
         _titled("Adverse effects", _adverse(course)),
         _titled("After", _after(course)),

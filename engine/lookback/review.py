@@ -8,10 +8,12 @@ comparable across a change of settings only when they are scored alike.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from engine.events import SettingChanged
+from engine.lookback.blocks import BandChange, band_changes
 from engine.lookback.course import Bools, Course, Rows
 from engine.reward.rate import rate_of
 
@@ -86,6 +88,11 @@ class Review:
     before: Piece | None
     after: Piece | None
     effects: tuple[Effect, ...]
+
+    @cached_property
+    def changes(self) -> tuple[BandChange, ...]:
+        """What changed of every band, in the protocol's order; found when it is first asked for."""
+        return band_changes(self.course)
 
 
 def review(course: Course) -> Review:

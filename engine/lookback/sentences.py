@@ -7,7 +7,6 @@ microvolts and no statistics, praise the work that was done, and promise nothing
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from engine.lookback.blocks import BandChange
 from engine.lookback.change import FALL, FEWEST_BLOCKS, FEWEST_PER_SIDE, RISE, TOO_FEW, Change
@@ -18,24 +17,18 @@ FEWEST_MIN = FEWEST_BLOCKS // 6
 """Clear minutes below which nothing is said of a trend: blocks are of ten seconds."""
 
 BASELINE_MIN = FEWEST_PER_SIDE // 6
+MOSTLY = 0.75
+"""With less of the training clear than this share it is said that it was."""
+
 MUSCLE_SHARE = 0.5
 """From this share of a rise that goes along with high beta on, muscle is named."""
 
 
-def practitioner(seen: Review, changes: Sequence[BandChange]) -> tuple[str, ...]:
-    """Return one sentence a band, in the protocol's order, and what else has to be known.
-
-    ``changes`` are those of `engine.lookback.blocks.band_changes`.
-    """
-    said = [
-        _band(condition, found)
-        for condition, found in zip(seen.course.conditions, changes, strict=True)
-    ]
-    after = [
-        _baselines(condition, found.baselines)
-        for condition, found in zip(seen.course.conditions, changes, strict=True)
-        if found.baselines is not None
-    ]
+def practitioner(seen: Review) -> tuple[str, ...]:
+    """Return one sentence a band, in the protocol's order, and what else has to be known."""
+    bands = tuple(zip(seen.course.conditions, seen.changes, strict=True))
+    said = [_band(condition, found) for condition, found in bands]
+    after = [_baselines(condition, found.baselines) for condition, found in bands]
     found = (*said, *after, _rates(seen), _clear(seen))
     return tuple(sentence[0].upper() + sentence[1:] for sentence in found if sentence)
 
@@ -91,12 +84,12 @@ def _rates(seen: Review) -> str:
 
 def _clear(seen: Review) -> str:
     share = seen.whole.clear_share
-    if not math.isfinite(share) or share >= 0.75:
+    if not math.isfinite(share) or share >= MOSTLY:
         return ""
     return f"Only {share:.0%} of the training was clear: every number here stands on that part."
 
 
-def client(seen: Review, changes: Sequence[BandChange]) -> tuple[str, ...]:
+def client(seen: Review) -> tuple[str, ...]:
     """Return what is said to the client: what they did, and how the wanted rhythm fared."""
     whole = seen.whole
     if not seen.rounds:
@@ -106,10 +99,10 @@ def client(seen: Review, changes: Sequence[BandChange]) -> tuple[str, ...]:
     long = "a minute" if minutes == 1 else f"{minutes} minutes"
     points = "1 point" if whole.points == 1 else f"{whole.points} points"
     said = [f"You trained for {long}, in {rounds}, and earned {points}."]
-    for condition, found in zip(seen.course.conditions, changes, strict=True):
+    for condition, found in zip(seen.course.conditions, seen.changes, strict=True):
         if condition.direction == "above":
             said.append(_for_client(found.within, found.muscle_share))
-    if math.isfinite(whole.clear_share) and whole.clear_share < 0.75:
+    if math.isfinite(whole.clear_share) and whole.clear_share < MOSTLY:
         said.append(
             "Blinking, moving or tension covered the signal at times; that happens to everybody."
         )

@@ -22,7 +22,7 @@ and frequencies. Amplitudes are brought to one scale first.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -82,17 +82,15 @@ class SessionSeen:
             return None if value is None else value * factor
 
         bands = tuple(
-            BandSeen(
-                **{
-                    **vars(band),
-                    "mean_uv": times(band.mean_uv),
-                    "before_uv": times(band.before_uv),
-                    "after_uv": times(band.after_uv),
-                }
+            replace(
+                band,
+                mean_uv=times(band.mean_uv),
+                before_uv=times(band.before_uv),
+                after_uv=times(band.after_uv),
             )
             for band in self.bands
         )
-        return SessionSeen(**{**vars(self), "scale": scale, "bands": bands})
+        return replace(self, scale=scale, bands=bands)
 
 
 @dataclass(frozen=True, eq=False)

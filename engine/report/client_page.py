@@ -32,7 +32,7 @@ def client_page(facts: Facts) -> str:
         paragraph(
             f"{day(facts)} · {course.protocol.name}, sensor at {course.protocol.site}", "under"
         ),
-        *(paragraph(said) for said in sentences.client(seen, facts.changes)),
+        *(paragraph(said) for said in sentences.client(seen)),
         heading("How it went"),
         figure(
             amplitude_figure(seen, reward, LOW),

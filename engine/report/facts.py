@@ -7,7 +7,7 @@ from datetime import datetime
 
 from engine.chunk import StreamInfo
 from engine.events import Reason
-from engine.lookback.blocks import BandChange, band_changes
+from engine.lookback.blocks import BandChange
 from engine.lookback.course import Course
 from engine.lookback.review import Review, review
 from engine.session.recorded_course import course_of
@@ -21,17 +21,20 @@ class Facts:
 
     Attributes
     ----------
-    changes : what changed of every band, in the protocol's order.
     program : version that recorded; empty where unknown. amplifier : None where unknown.
     made : when the report is made. signal : None where the samples were not read.
     """
 
     review: Review
-    changes: tuple[BandChange, ...]
     program: str
     amplifier: StreamInfo | None
     made: datetime
     signal: RecordedSignal | None = None
+
+    @property
+    def changes(self) -> tuple[BandChange, ...]:
+        """What changed of every band, in the protocol's order."""
+        return self.review.changes
 
     @property
     def course(self) -> Course:
@@ -59,4 +62,4 @@ def course_facts(
     course: Course, made: datetime, program: str = "", amplifier: StreamInfo | None = None
 ) -> Facts:
     """Return the facts of a course."""
-    return Facts(review(course), band_changes(course), program, amplifier, made)
+    return Facts(review(course), program, amplifier, made)

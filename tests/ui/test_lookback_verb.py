@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from engine.events import PointEarned
-from engine.lookback.blocks import band_changes
 from engine.lookback.progress_note import progress_note
 from engine.lookback.review import review
 from engine.session.recorded_course import recorded_course
@@ -31,7 +30,7 @@ def test_a_recording_is_looked_back_on(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(["lookback", str(path)]) == 0
     out, err = capsys.readouterr()
     course = recorded_course(path)
-    assert out == progress_note(review(course), band_changes(course)) == found["note"]
+    assert out == progress_note(review(course)) == found["note"]
     assert err == ""
 
 
@@ -47,7 +46,7 @@ def test_a_kept_note_is_locked_and_only_added_to(
     path = recorded_session(tmp_path)
     assert filed([path], "") == []
     course = recorded_course(path)
-    locked = progress_note(review(course), band_changes(course))
+    locked = progress_note(review(course))
     assert main(["lookback", str(path)]) == 0
     assert capsys.readouterr().out == locked
 

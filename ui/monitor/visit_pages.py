@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from engine.events import Entry
-from engine.lookback.blocks import band_changes
 from engine.lookback.course import Course
 from engine.lookback.progress_note import progress_note
-from engine.lookback.review import review
+from engine.lookback.review import Review, review
 from engine.practice.visit import Visit
 from engine.protocol import Protocol
 from engine.reward.baseline import Start
@@ -62,9 +61,8 @@ class VisitPages:
         self._hello: Hello | None = None
         self._last_status: Status | None = None
         self._at = ""
-        self._results: tuple[StretchResult, ...] = ()
         self._entries: list[Entry] = []
-        self._course: Course | None = None
+        self._seen: Review | None = None
         self._reports = ReportJob(say)
         self._pages: dict[str, Part] = {}
         self._makers: dict[str, Callable[[], Part | None]] = {
@@ -168,7 +166,7 @@ class VisitPages:
             self._use_thresholds,
             lambda target, shares: self._send(AskStart(target, shares)),
         )
-        for result in self._results:
+        for result in self._results():
             page.show_result(result)
         protocol = self._hello.protocol
         last = self._kept.last_time(self._client, protocol.slug, protocol.site)
@@ -185,8 +183,8 @@ class VisitPages:
             lambda: self._send(AskLookBack()),
             lambda: self._reports.start(recording, passphrase),
         )
-        if self._course is not None:
-            page.show_course(self._course)
+        if self._seen is not None:
+            page.show_review(self._seen)
         for entry in self._written("rating")[-1:]:
             page.show_rating(entry.values)
         return page
@@ -255,8 +253,7 @@ class VisitPages:
     def _welcome(self, hello: Hello) -> None:
         old, self._hello = self._hello, hello
         if old is None or old.protocol != hello.protocol:
-            self._results, self._entries, self._course = (), [], None
-            self._last_status = None
+            self._entries, self._seen, self._last_status = [], None, None
             for step in PROTOCOLS_OWN:
                 self._drop(step)
 
@@ -273,17 +270,16 @@ class VisitPages:
             back.show_rating(self._written("rating")[-1].values)
 
     def _looked_back(self, course: Course) -> None:
-        self._course = course
+        self._seen = review(course)
         care, back = self._pages.get("care"), self._pages.get("look_back")
         if isinstance(back, LookBackPage):
-            back.show_course(course)
+            back.show_review(self._seen)
         if isinstance(care, CarePage):
             self._show_note(care)
 
     def _show_note(self, page: CarePage) -> None:
-        if self._course is not None:
-            seen = review(self._course)
-            page.show_note(progress_note(seen, band_changes(self._course)))
+        if self._seen is not None:
+            page.show_note(progress_note(self._seen))
 
     def _show_entries(self, page: CarePage) -> None:
         page.show_drowsy([entry.onset_s for entry in self._written("drowsy")])
@@ -303,7 +299,12 @@ class VisitPages:
             page.hide()
             page.deleteLater()
 
+    def _results(self) -> tuple[StretchResult, ...]:
+        """What stretches have come to so far."""
+        return self._last_status.results if self._last_status is not None else ()
+
     def _status(self, status: Status) -> None:
+        shown = self._results()
         self._last_status = status
         for followed in (self._pages.get("contact"), self._pages.get("check")):
             if isinstance(followed, ContactPage | CheckPage):
@@ -312,9 +313,8 @@ class VisitPages:
         if isinstance(page, BaselinePage):
             page.show_status(status.stretch)
             for result in status.results:
-                if result not in self._results:
+                if result not in shown:
                     page.show_result(result)
-        self._results = status.results
 
     def arrived(self, step: str) -> None:
         """A page was gone to: what it tells of the session is asked for."""

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from engine.errors import NudgelineError
 from engine.export.session import export_all
-from engine.lookback.blocks import band_changes
 from engine.lookback.progress_note import progress_note
 from engine.lookback.review import review
 from engine.records.filing import file_recording
@@ -40,7 +39,7 @@ def keep_note(records: Records, path: Path, session: str) -> None:
     if notes(records, session):
         return
     course = recorded_course(path, records.passphrase if encrypted(path) else "")
-    words = progress_note(review(course), band_changes(course))
+    words = progress_note(review(course))
     write_note(records, session, words, str(course.visit.get("operator") or ""))
     lock_note(records, session)
 

@@ -10,11 +10,10 @@ from typing import Any
 from engine.clinic import load_clinic
 from engine.errors import bad_value
 from engine.lookback import sentences
-from engine.lookback.blocks import BandChange, band_changes
 from engine.lookback.progress_note import progress_note
 from engine.lookback.review import Effect, Piece, Review, review
-from engine.records.notes import Written, amend, notes
-from engine.records.opening import NAME, open_records
+from engine.records.notes import amend, notes
+from engine.records.opening import NAME, Records, open_records
 from engine.session.recorded_course import recorded_course
 from engine.session.shelf import find_recording
 from ui.verbs.filing import keep_note
@@ -27,24 +26,23 @@ def run(options: Namespace) -> int:
     path = find_recording(load_clinic().recordings, options.id)
     if options.amend is not None:
         return _amend(path, options.amend, options.by or "")
-    seen = review(recorded_course(path, passphrase_for(path)))
-    changes = band_changes(seen.course)
     if options.json:
-        print_json(facts(seen, changes) | {"recording": str(path)})
+        print_json(facts(_seen(path)) | {"recording": str(path)})
         return 0
-    kept = _notes(path)
-    print(kept[0].words if kept else progress_note(seen, changes), end="")
+    beside = path.with_name(NAME)
+    kept = notes(_records(beside), path.stem) if beside.is_file() else ()
+    print(kept[0].words if kept else progress_note(_seen(path)), end="")
     for added in kept[1:]:
         print(f"\nAmended {added.written_utc} by {added.operator}\n{added.words}")
     return 0
 
 
-def _notes(path: Path) -> tuple[Written, ...]:
-    """Return the note that was kept of a session, and what was added; none without records."""
-    beside = path.with_name(NAME)
-    if not beside.is_file():
-        return ()
-    return notes(open_records(beside, passphrase_for(beside)), path.stem)
+def _seen(path: Path) -> Review:
+    return review(recorded_course(path, passphrase_for(path)))
+
+
+def _records(path: Path) -> Records:
+    return open_records(path, passphrase_for(path))
 
 
 def _amend(path: Path, words: str, by: str) -> int:
@@ -53,8 +51,7 @@ def _amend(path: Path, words: str, by: str) -> int:
         raise bad_value("--amend", words, "some words", "say what is to be added")
     if not by.strip():
         raise bad_value("--by", by, "a name or initials", "say who adds it")
-    beside = path.with_name(NAME)
-    records = open_records(beside, passphrase_for(beside))
+    records = _records(path.with_name(NAME))
     if not notes(records, path.stem):
         keep_note(records, path, path.stem)
     amend(records, path.stem, words.strip(), by.strip())
@@ -62,7 +59,7 @@ def _amend(path: Path, words: str, by: str) -> int:
     return 0
 
 
-def facts(seen: Review, changes: tuple[BandChange, ...]) -> dict[str, Any]:
+def facts(seen: Review) -> dict[str, Any]:
     """Return everything that the look back shows as plain values."""
     course = seen.course
     bands = [condition.band for condition in course.conditions]
@@ -90,11 +87,11 @@ def facts(seen: Review, changes: tuple[BandChange, ...]) -> dict[str, Any]:
                     ("baselines", found.baselines),
                 )
             }
-            for found in changes
+            for found in seen.changes
         },
-        "practitioner": list(sentences.practitioner(seen, changes)),
-        "client_words": list(sentences.client(seen, changes)),
-        "note": progress_note(seen, changes),
+        "practitioner": list(sentences.practitioner(seen)),
+        "client_words": list(sentences.client(seen)),
+        "note": progress_note(seen),
     }
 
 

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 
 from engine.events import Entry
-from engine.lookback.blocks import band_changes
 from engine.lookback.course import Course
 from engine.lookback.progress_note import progress_note
 from engine.lookback.review import review
@@ -25,7 +24,7 @@ def entry(topic: str, time_s: float = 0.0, **values: Any) -> Entry:
 
 
 def note_of(course: Course) -> str:
-    return progress_note(review(course), band_changes(course))
+    return progress_note(review(course))
 
 
 VISIT = entry(

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from engine.lookback import sentences
-from engine.lookback.blocks import band_changes
 from engine.lookback.course import Course
 from engine.lookback.review import review
 from tests.engine.lookback.courses import PROTOCOL, made_course, nudged
@@ -22,8 +21,8 @@ def noise(seed: int, n: int = N) -> np.ndarray:
 
 def said(course: Course) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the sentences for the practitioner and for the client."""
-    seen, changes = review(course), band_changes(course)
-    return sentences.practitioner(seen, changes), sentences.client(seen, changes)
+    seen = review(course)
+    return sentences.practitioner(seen), sentences.client(seen)
 
 
 def test_a_clear_rise_is_named_with_its_size_and_interval() -> None:

@@ -25,6 +25,8 @@ from PyQt6.QtWidgets import QVBoxLayout
 from engine.lookback.course import Course
 from ui.monitor.pages.course_curves import (
     Curves,
+    Spans,
+    baseline_levels,
     curves_of,
     hidden_spans,
     minute_marks,
@@ -53,10 +55,12 @@ class Lane(Picture):
     def __init__(self, course: Course, place: int | None, bottom: float = 0):
         super().__init__(left=40, bottom=bottom, top=1, right=2)
         self._course, self._place = course, place
-        self._curves: Curves | None = None
         self.cursor_s: float | None = None
-        self.view_s = 1.0
-        self._spans: tuple[tuple[float, float, str], ...] = ()
+        self._spans: Spans = ()
+        if place is not None:
+            band = course.conditions[place].band
+            self._threshold = threshold_line(course, band, course.end_s)
+            self._baselines = baseline_levels(course, place)
         self._line = self.curve()
         self._under = self.layer(self._draw_under, z=-10)
         self._over = self.layer(self._draw_over, z=10)
@@ -72,11 +76,9 @@ class Lane(Picture):
         super().dress(look)
         self._line.setPen(pg.mkPen(look.colour(self._ink), width=look.px(1.6)))
 
-    def show_curves(self, curves: Curves, start_s: float, stop_s: float) -> None:
-        """Draw a stretch."""
-        self._curves, course = curves, self._course
-        self.view_s = stop_s - start_s
-        self._spans = hidden_spans(course, (stop_s - start_s) / WIDE)
+    def show_curves(self, curves: Curves, spans: Spans, start_s: float, stop_s: float) -> None:
+        """Draw a stretch, with the ``spans`` in which signal was hidden."""
+        course, self._spans = self._course, spans
         if self._place is None:
             zone = course.protocol.zone
             seen = curves.rate[np.isfinite(curves.rate)]
@@ -114,8 +116,9 @@ class Lane(Picture):
             painter.fillRect(band, look.colour("zone_ground"))
             for edge in (low, high):
                 level_line(painter, plane, plane.y(edge), look.colour("zone"), dashes=False)
-        least_s = look.px(LEAST_HATCHED) * (self.view_s / max(1.0, plane.right - plane.left))
-        draw_spans(painter, plane, look, [s for s in self._spans if s[1] - s[0] >= least_s])
+        least = look.px(LEAST_HATCHED)
+        wide = [s for s in self._spans if plane.x(s[1]) - plane.x(s[0]) >= least]
+        draw_spans(painter, plane, look, wide)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(look.colour("hidden"))
         tall = look.px(4)
@@ -126,32 +129,24 @@ class Lane(Picture):
     def _draw_over(self, painter: QPainter, plane: Plane) -> None:
         look = self.look
         if self._place is not None:
-            self._draw_threshold(painter, plane, self._place)
-            self._draw_baselines(painter, plane, self._place)
+            self._draw_levels(painter, plane)
         self._draw_name(painter, plane)
         if self.cursor_s is not None:
             x = round(plane.x(self.cursor_s)) + 0.5
             painter.setPen(QPen(look.colour("text"), 1))
             painter.drawLine(QLineF(x, plane.top, x, plane.bottom))
 
-    def _draw_threshold(self, painter: QPainter, plane: Plane, place: int) -> None:
-        course = self._course
-        times, levels = threshold_line(course, course.conditions[place].band, course.end_s)
-        pen = QPen(self.look.colour("text"), 1)
+    def _draw_levels(self, painter: QPainter, plane: Plane) -> None:
+        """Draw the threshold, and the mean of each baseline as a bar over its time."""
+        look = self.look
+        pen = QPen(look.colour("text"), 1)
         pen.setDashPattern([6, 4])
         painter.setPen(pen)
-        painter.drawPolyline(plane.points(times, levels))
-
-    def _draw_baselines(self, painter: QPainter, plane: Plane, place: int) -> None:
-        """Draw the mean of each baseline as a bar over its time."""
-        course, look = self._course, self.look
+        painter.drawPolyline(plane.points(*self._threshold))
         painter.setPen(QPen(look.colour(self._ink), look.px(4)))
-        for number_, stretch in enumerate(course.stretches, start=1):
-            rows = course.rows.where(course.rows.stretch == number_)
-            mean = rows.mean(rows.mean_uv)[place]
-            if stretch.what.startswith("baseline") and np.isfinite(mean):
-                y = plane.y(float(mean))
-                painter.drawLine(QLineF(plane.x(stretch.start_s), y, plane.x(stretch.stop_s), y))
+        for start_s, stop_s, mean_uv in self._baselines:
+            y = plane.y(mean_uv)
+            painter.drawLine(QLineF(plane.x(start_s), y, plane.x(stop_s), y))
 
     def _draw_name(self, painter: QPainter, plane: Plane) -> None:
         look = self.look
@@ -210,8 +205,10 @@ class CourseChart(Part):
         if self._course is None:
             return
         self._curves = curves_of(self._course, *self.view)
+        start_s, stop_s = self.view
+        spans = hidden_spans(self._course, (stop_s - start_s) / WIDE)
         for lane in self.lanes:
-            lane.show_curves(self._curves, *self.view)
+            lane.show_curves(self._curves, spans, start_s, stop_s)
         self._show_cursor()
 
     # ---- zoom ---------------------------------------------------------------------------------

@@ -95,6 +95,17 @@ def threshold_line(course: Course, band: str, stop_s: float) -> tuple[Floats, Fl
     return np.array(times), np.repeat([uv for _, uv in steps], 2).astype(np.float64)
 
 
+def baseline_levels(course: Course, place: int) -> tuple[tuple[float, float, float], ...]:
+    """Return (start_s, stop_s, mean in µV) of every baseline in which something was clear."""
+    found = []
+    for number, stretch in enumerate(course.stretches, start=1):
+        rows = course.rows.where(course.rows.stretch == number)
+        mean = float(rows.mean(rows.mean_uv)[place])
+        if stretch.what.startswith("baseline") and np.isfinite(mean):
+            found.append((stretch.start_s, stretch.stop_s, mean))
+    return tuple(found)
+
+
 def top_of(course: Course, place: int, curves: Curves) -> float:
     """Return what a lane's scale must reach, microvolts."""
     shown = curves.mean_uv[:, place]

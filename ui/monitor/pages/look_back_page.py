@@ -9,9 +9,8 @@ from typing import Any
 from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from engine.lookback import sentences
-from engine.lookback.blocks import band_changes
 from engine.lookback.course import Course
-from engine.lookback.review import Review, review
+from engine.lookback.review import Review
 from ui.monitor.pages.care_steps import SaveEntry
 from ui.monitor.pages.client_view import ClientView
 from ui.monitor.pages.course_chart import CLOSER, CourseChart
@@ -110,18 +109,16 @@ class LookBackPage(Page):
 
     # ---- what is shown --------------------------------------------------------------------------
 
-    def show_course(self, course: Course) -> None:
+    def show_review(self, seen: Review) -> None:
         """Show what the session came to so far."""
+        course = seen.course
         first = self.seen is None or self.seen.course.protocol != course.protocol
-        self.seen = review(course)
-        changes = band_changes(course)
+        self.seen = seen
         if first:
             self._offer_bands(course)
-        self.said.setPlainText(
-            "\n".join(f"· {text}" for text in sentences.practitioner(self.seen, changes))
-        )
+        self.said.setPlainText("\n".join(f"· {text}" for text in sentences.practitioner(seen)))
         self.rounds_card.title.say(f"Rounds: amplitudes in {unit_words(course.protocol)}")
-        self.client.show_review(self.seen, sentences.client(self.seen, changes))
+        self.client.show_review(seen, sentences.client(seen))
         self._draw()
         self._say()
 

@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from engine.events import Reason
 from engine.lookback.course import Course, Span
+from engine.lookback.review import review
 from tests.engine.lookback.courses import PROTOCOL, made_course, nudged
 from tests.ui.monitor.pages.looking import Key, at_every_size, hands, offences, reachable, show
 from ui.monitor.pages.course_curves import bin_for, curves_of, hidden_spans, threshold_line
@@ -99,7 +100,7 @@ def test_without_a_course_it_says_what_is_missing(qtbot: QtBot) -> None:
 def test_nothing_is_cut_off(qtbot: QtBot, size: tuple[int, int], palette: Any) -> None:
     page = opened()
     show(qtbot, page, size, *([palette] if palette else []))
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     hands.qWait(1)
     assert offences(page) == []
     assert [row.name for row in page.table.rows][-1] == "the session"
@@ -113,7 +114,7 @@ def test_nothing_is_cut_off(qtbot: QtBot, size: tuple[int, int], palette: Any) -
 def test_rounds_and_baselines_stand_in_rows(qtbot: QtBot) -> None:
     page = opened()
     show(qtbot, page)
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     rows = {row.name: row.cells for row in page.table.rows}
     assert list(rows) == [
         "baseline before",
@@ -131,7 +132,7 @@ def test_rounds_and_baselines_stand_in_rows(qtbot: QtBot) -> None:
 def test_the_cursor_reads_what_lies_below_it(qtbot: QtBot) -> None:
     page = opened()
     show(qtbot, page)
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     page.chart.setFocus()
     page.chart.move_cursor(615.0)
     words = page.reading.text
@@ -145,7 +146,7 @@ def test_the_cursor_reads_what_lies_below_it(qtbot: QtBot) -> None:
 def test_zoom_goes_about_the_cursor_and_is_taken_back(qtbot: QtBot) -> None:
     page = opened()
     show(qtbot, page)
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     assert page.chart.view == (0.0, float(N)) and not page.undo.isEnabled()
     page.chart.move_cursor(300.0)
     hands.mouseClick(page.closer, Qt.MouseButton.LeftButton)
@@ -154,7 +155,7 @@ def test_zoom_goes_about_the_cursor_and_is_taken_back(qtbot: QtBot) -> None:
     assert page.chart.view == (225.0, 525.0)
     hands.keyClick(page.chart, Key.Key_Backspace)
     assert page.chart.view == (150.0, 750.0)
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     assert page.chart.view == (150.0, 750.0)  # drawn again, it stays where it was looked at
     hands.keyClick(page.chart, Key.Key_Home)
     assert page.chart.view == (0.0, float(N))
@@ -163,7 +164,7 @@ def test_zoom_goes_about_the_cursor_and_is_taken_back(qtbot: QtBot) -> None:
 def test_a_band_that_is_not_wanted_goes(qtbot: QtBot) -> None:
     page = opened()
     show(qtbot, page)
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     assert len(page.chart.lanes) == 4
     hands.keyClick(page.ticks[0], Key.Key_Space)
     assert len(page.chart.lanes) == 3
@@ -176,7 +177,7 @@ def test_of_twelve_bands_some_are_drawn_and_any_can_be_chosen(qtbot: QtBot) -> N
     )
     page = opened()
     show(qtbot, page)
-    page.show_course(course_of(replace(PROTOCOL, conditions=many)))
+    page.show_review(review(course_of(replace(PROTOCOL, conditions=many))))
     assert len(page.chart.lanes) == MOST_LANES + 1
     assert not page.ticks[-1].isEnabled()
     page.ticks[0].setChecked(False)
@@ -188,7 +189,7 @@ def test_a_rating_is_kept_and_the_page_leads_on(qtbot: QtBot) -> None:
     saved: list[Any] = []
     page = opened(saved)
     show(qtbot, page)
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     assert page.next.text == "Turn it to the client, then ask how it was."
     page.rating.rating.pick("8")
     assert page.next.text == "Keep the client's rating."
@@ -203,5 +204,5 @@ def test_a_rating_is_kept_and_the_page_leads_on(qtbot: QtBot) -> None:
 def test_all_can_be_reached_by_tab(qtbot: QtBot) -> None:
     page = opened()
     show(qtbot, page)
-    page.show_course(course_of())
+    page.show_review(review(course_of()))
     assert reachable(page) == []
