@@ -157,6 +157,10 @@ class Protocol:
         """For each condition, whether it is a reward band, kept above its threshold."""
         return tuple(c.direction == "above" for c in self.conditions)
 
+    def label(self, band: str) -> str:
+        """Return a band as it is written on screen; the name itself where there is none."""
+        return next((c.label for c in self.conditions if c.band == band), band)
+
     def step(self, key: str) -> float:
         """Return one nudge of the setting under ``key``."""
         if key == "hold":

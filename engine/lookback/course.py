@@ -192,6 +192,12 @@ class Course:
         """Return (time_s, threshold in µV) of a band: from the start, and at every change."""
         return self.setting_steps(f"{band}.threshold")
 
+    def threshold_line(self, band: str, stop_s: float) -> tuple[Floats, Floats]:
+        """Return the corners of a threshold's steps up to a time: seconds and µV, (n,) each."""
+        steps = self.threshold_steps(band)
+        times = [*np.repeat([time_s for time_s, _ in steps], 2)[1:].tolist(), stop_s]
+        return np.array(times), np.repeat([uv for _, uv in steps], 2).astype(np.float64)
+
     def setting_steps(self, key: str) -> tuple[tuple[float, float], ...]:
         """Return (time_s, value) of a setting: from the start, and at every change."""
         first = ((0.0, self.start.value(key)),)

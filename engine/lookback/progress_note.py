@@ -14,7 +14,7 @@ from typing import Any
 from engine.lookback import sentences
 from engine.lookback.course import Course
 from engine.lookback.review import Effect, Piece, Review
-from engine.practice.screening import TODAY
+from engine.practice.screening import said_today
 from engine.protocol import Protocol
 
 WIDEST = 8
@@ -70,10 +70,8 @@ def _sensors(course: Course) -> str:
 
 def _today(course: Course) -> list[str]:
     visit = course.visit
-    answers = visit.get("today") or {}
-    lines = [f"{asked.text}: {answers[asked.key]}" for asked in TODAY if answers.get(asked.key)]
     changed = str(visit.get("changed") or "")
-    return [*lines, f"Else: {changed}" if changed else ""]
+    return [*said_today(visit.get("today") or {}), f"Else: {changed}" if changed else ""]
 
 
 def _hookup(course: Course) -> list[str]:
@@ -137,8 +135,7 @@ def _nudges(seen: Review) -> list[str]:
 
 def _nudge(effect: Effect, protocol: Protocol) -> str:
     band, _, kind = effect.key.partition(".")
-    label = next((c.label for c in protocol.conditions if c.band == band), band)
-    name = f"{label} {kind}" if kind else f"{band} time"
+    name = f"{protocol.label(band)} {kind}" if kind else f"{band} time"
     said = f"{_length(effect.time_s)}: {name} {effect.old:g} → {effect.new:g}"
     before, after = effect.before.rate, effect.after.rate
     if effect.enough and before is not None and after is not None:

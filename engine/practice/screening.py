@@ -112,6 +112,11 @@ TODAY: tuple[Today, ...] = (
 )
 
 
+def said_today(answers: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what was answered of the short set, each with its question, in their order."""
+    return tuple(f"{asked.text}: {answers[asked.key]}" for asked in TODAY if answers.get(asked.key))
+
+
 def care_for(answers: Mapping[str, str]) -> tuple[str, ...]:
     """Return what the answers ask to be careful about, in the order of the questions."""
     return tuple(

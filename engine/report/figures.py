@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
 from engine.lookback.review import Piece, Review
 from engine.report.svg import HEIGHT, Plot
 
@@ -17,11 +15,10 @@ def amplitude_figure(seen: Review, place: int, height: int = HEIGHT) -> str:
     """Draw the amplitude of ``conditions[place]``: minutes, baselines, threshold, changes."""
     course = seen.course
     condition = course.conditions[place]
-    key = f"{condition.band}.threshold"
-    steps = course.setting_steps(key)
+    times, levels = course.threshold_line(condition.band, course.end_s)
     baselines = [piece for piece in (seen.before, seen.after) if piece is not None]
     shown = [piece.mean_uv[place] for piece in (*seen.minutes, *baselines)]
-    highest = max([v for v in shown if math.isfinite(v)] + [uv for _, uv in steps], default=1.0)
+    highest = max([*(v for v in shown if math.isfinite(v)), *levels.tolist()])
     plot = Plot(
         f"{condition.label}, {condition.low_hz:g}–{condition.high_hz:g} Hz, minute by minute",
         "time since the first sample, min",
@@ -32,8 +29,7 @@ def amplitude_figure(seen: Review, place: int, height: int = HEIGHT) -> str:
     )
     for each in course.rounds:
         plot.strip(each.start_s / 60, each.stop_s / 60, across=False)
-    times = [*np.repeat([time_s / 60 for time_s, _ in steps], 2)[1:], course.end_s / 60]
-    plot.line(times, np.repeat([uv for _, uv in steps], 2).tolist(), dash="7 4")
+    plot.line((times / 60).tolist(), levels.tolist(), dash="7 4")
     for number, effect in enumerate(seen.effects, start=1):
         plot.upright(effect.time_s / 60, str(number))
     _minutes(plot, seen.minutes, [piece.mean_uv[place] for piece in seen.minutes], "µV")

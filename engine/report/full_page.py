@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.lookback.review import Piece
-from engine.practice.screening import TODAY, care_for
+from engine.practice.screening import care_for, said_today
 from engine.report.crednf import items, open_items
 from engine.report.facts import Facts
 from engine.report.figures import amplitude_figure, rate_figure
@@ -202,8 +202,7 @@ def _done(facts: Facts) -> list[str]:
 def _visit(facts: Facts) -> list[str]:
     course = facts.course
     visit = course.visit
-    today = dict(visit.get("today") or {})
-    lines = [f"{each.text}: {today[each.key]}" for each in TODAY if today.get(each.key)]
+    lines = [*said_today(visit.get("today") or {})]
     if visit.get("changed"):
         lines.append(f"Changed: {visit['changed']}")
     lines += [f"Care: {text}" for text in care_for(dict(visit.get("screening") or {}))]

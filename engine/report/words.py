@@ -44,8 +44,7 @@ def setting(key: str, protocol: Protocol) -> str:
     if key in ("hold", "quiet"):
         return f"{key} time, s"
     name, _, kind = key.partition(".")
-    label = next((c.label for c in protocol.conditions if c.band == name), name)
-    return f"{label} {kind}, {'µV' if kind == 'threshold' else 's'}"
+    return f"{protocol.label(name)} {kind}, {'µV' if kind == 'threshold' else 's'}"
 
 
 def interval(change: Change, digits: int = 2, factor: float = 1.0) -> str:

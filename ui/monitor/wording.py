@@ -77,10 +77,7 @@ def reasons_words(reasons: tuple[Reason, ...]) -> str:
 def setting_words(key: str, protocol: Protocol) -> str:
     """Name a setting as the desk writes it: ``SMR threshold``, ``hold``."""
     band, _, kind = key.partition(".")
-    for condition in protocol.conditions:
-        if condition.band == band:
-            return f"{condition.label} {kind}"
-    return key
+    return f"{protocol.label(band)} {kind}" if kind else key
 
 
 def n_ticks(seconds: float, tick_s: float) -> int:

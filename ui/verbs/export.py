@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from pathlib import Path
 
 from engine.clinic import load_clinic
 from engine.export.session import export_all
 from engine.session.shelf import find_recording
+from ui.verbs.files import folder_for, print_files
 from ui.verbs.passphrase import passphrase_for
-from ui.verbs.speech import print_json, say
+from ui.verbs.speech import say
 
 FOLDER = "exports"
 """Where exports go unless another place is named: a folder beside the recording."""
@@ -18,7 +18,7 @@ FOLDER = "exports"
 def run(options: Namespace) -> int:
     """Export one recording: both kinds, unless one of them is named."""
     path = find_recording(load_clinic().recordings, options.id)
-    folder = Path(options.folder).expanduser() if options.folder else path.parent / FOLDER
+    folder = folder_for(path, options.folder, FOLDER)
     both = options.edf == options.csv
     exported = export_all(
         path,
@@ -29,9 +29,5 @@ def run(options: Namespace) -> int:
     )
     for remark in exported.remarks:
         say(remark)
-    if options.json:
-        print_json({"recording": str(path), "files": [str(file) for file in exported.paths]})
-    else:
-        for file in exported.paths:
-            print(file)
+    print_files(path, exported.paths, options.json)
     return 0

@@ -10,8 +10,8 @@ from engine.clinic import load_clinic
 from engine.report.writing import write_reports
 from engine.session.shelf import find_recording
 from ui.report_pdf import application, write_pdf, write_pictures
+from ui.verbs.files import folder_for, print_files
 from ui.verbs.passphrase import passphrase_for
-from ui.verbs.speech import print_json
 
 FOLDER = "reports"
 """Where reports go unless another place is named: a folder beside the recording."""
@@ -20,13 +20,9 @@ FOLDER = "reports"
 def run(options: Namespace) -> int:
     """Write both reports of one recording as HTML and PDF, and every figure as PNG."""
     path = find_recording(load_clinic().recordings, options.id)
-    folder = Path(options.folder).expanduser() if options.folder else path.parent / FOLDER
+    folder = folder_for(path, options.folder, FOLDER)
     files = written(path, folder, passphrase_for(path))
-    if options.json:
-        print_json({"recording": str(path), "files": [str(file) for file in files]})
-    else:
-        for file in files:
-            print(file)
+    print_files(path, files, options.json)
     return 0
 
 

@@ -30,7 +30,6 @@ from ui.monitor.pages.course_curves import (
     curves_of,
     hidden_spans,
     minute_marks,
-    threshold_line,
     top_of,
 )
 from ui.monitor.parts import Part
@@ -59,7 +58,7 @@ class Lane(Picture):
         self._spans: Spans = ()
         if place is not None:
             band = course.conditions[place].band
-            self._threshold = threshold_line(course, band, course.end_s)
+            self._threshold = course.threshold_line(band, course.end_s)
             self._baselines = baseline_levels(course, place)
         self._line = self.curve()
         self._under = self.layer(self._draw_under, z=-10)

@@ -88,13 +88,6 @@ def hidden_spans(course: Course, apart_s: float = 0.0) -> Spans:
     return tuple(joined)
 
 
-def threshold_line(course: Course, band: str, stop_s: float) -> tuple[Floats, Floats]:
-    """Return the corners of a threshold's steps, (n,) each, up to a time."""
-    steps = course.threshold_steps(band)
-    times = [*np.repeat([time_s for time_s, _ in steps], 2)[1:].tolist(), stop_s]
-    return np.array(times), np.repeat([uv for _, uv in steps], 2).astype(np.float64)
-
-
 def baseline_levels(course: Course, place: int) -> tuple[tuple[float, float, float], ...]:
     """Return (start_s, stop_s, mean in µV) of every baseline in which something was clear."""
     found = []

@@ -15,7 +15,7 @@ from engine.lookback.course import Course, Span
 from engine.lookback.review import review
 from tests.engine.lookback.courses import PROTOCOL, made_course, nudged
 from tests.ui.monitor.pages.looking import Key, at_every_size, hands, offences, reachable, show
-from ui.monitor.pages.course_curves import bin_for, curves_of, hidden_spans, threshold_line
+from ui.monitor.pages.course_curves import bin_for, curves_of, hidden_spans
 from ui.monitor.pages.look_back_page import EMPTY, MOST_LANES, LookBackPage
 from ui.monitor.parts import Words
 from ui.theme import LIGHT
@@ -75,7 +75,7 @@ def test_a_long_stretch_is_thinned_until_it_can_be_read() -> None:
 
 
 def test_a_threshold_steps_where_it_was_changed() -> None:
-    times, levels = threshold_line(course_of(), "smr", 1140.0)
+    times, levels = course_of().threshold_line("smr", 1140.0)
     assert times.tolist() == [0.0, 500.0, 500.0, 1140.0]
     assert levels.tolist() == [4.0, 4.0, 4.2, 4.2]
 
