@@ -35,7 +35,7 @@ from engine.plan import Plan, plan_for
 from engine.protocol import ClearnessLimits, Protocol
 from engine.reward import criterion
 from engine.reward.criterion import CriterionState, Times
-from engine.settings import Settings
+from engine.settings import Settings, is_threshold
 from engine.signal.ring import Ring
 from engine.tuning import Tuning
 
@@ -249,7 +249,7 @@ class Pipeline:
         due: list[Nudge] = []
         waiting: list[Nudge] = []
         for nudge in self._pending:
-            at_once = nudge.key.endswith(".threshold") or self._criterion.held == 0
+            at_once = is_threshold(nudge.key) or self._criterion.held == 0
             (due if at_once else waiting).append(nudge)
         self._pending = waiting
         changes = []

@@ -17,6 +17,11 @@ HOLD_S = (0.02, 10.0)
 QUIET_S = (0.0, 30.0)
 
 
+def is_threshold(key: str) -> bool:
+    """Return whether a setting is an amplitude: it depends on the scale, and is nudged at once."""
+    return key.endswith(".threshold")
+
+
 @dataclass(frozen=True)
 class Settings:
     """Everything that can be nudged while a round runs.

@@ -35,6 +35,7 @@ from engine.events import (
     WindowLost,
     WindowReturned,
 )
+from engine.settings import is_threshold
 
 BAD = "bad: "
 """How a stretch that must not be analysed begins; MNE leaves out what an annotation so names."""
@@ -106,7 +107,7 @@ def _of_the_stream(event: Event) -> tuple[str, str]:
 
 def unit_of(key: str) -> str:
     """Return the unit of a setting."""
-    return "µV" if key.endswith(".threshold") or key.startswith("clearness.") else "s"
+    return "µV" if is_threshold(key) or key.startswith("clearness.") else "s"
 
 
 def allowed(topic: str, values: dict[str, Any]) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import optimize, special
 
 from engine.chunk import Floats
 from engine.lookback.course import Ints
@@ -109,14 +109,13 @@ class Mixture:
 
     def below(self, value: float) -> float:
         """Return the probability that the coefficient is below a value."""
-        return float(self.weights @ stats.t.cdf((value - self.means) / self.errors, self.df))
+        return float(self.weights @ special.stdtr(self.df, (value - self.means) / self.errors))
 
     def interval(self, level: float = LEVEL) -> tuple[float, float]:
         """Return the interval that leaves out as much on either side."""
         tail = (1 - level) / 2
-        bounds = [
-            self.means + side * stats.t.isf(tail, self.df) * self.errors * 1.01 for side in (-1, 1)
-        ]
+        reach = float(-special.stdtrit(self.df, tail)) * 1.01
+        bounds = [self.means + side * reach * self.errors for side in (-1, 1)]
 
         def find(share: float) -> float:
             low, high = float(bounds[0].min()), float(bounds[1].max())
@@ -211,6 +210,22 @@ def line(
     known = coefficient(values, index, design, 1)
     starts = coefficient(values, index, design, 0).mean
     return _change(known, starts, n, span * step_s, n >= fewest, least)
+
+
+def level(values: Floats, index: Ints, fewest: int) -> Change:
+    """Return how far values lie from zero as a whole: the change is their mean.
+
+    Parameters
+    ----------
+    values, index : (n,), as in `line`. fewest : no verdict on fewer values.
+    """
+    kept = np.isfinite(values)
+    values, index = values[kept], index[kept]
+    n = values.shape[0]
+    if n < 3:
+        return _nothing(n)
+    known = coefficient(values, index, np.ones((n, 1)), 0)
+    return _change(known, 0.0, n, 0.0, n >= fewest, 0.0)
 
 
 def compare(before: Floats, after: Floats) -> Change:

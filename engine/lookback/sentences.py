@@ -37,12 +37,12 @@ def _band(condition: Condition, found: BandChange) -> str:
     name, change = condition.label, found.within
     if not math.isfinite(change.change):
         return f"{name}: too little clear training to say anything."
-    moved = f"{name} {_moved(change)} from the first to the last minute"
+    moved = f"{name} {moved_by(change)} from the first to the last minute"
     if change.verdict == TOO_FEW:
         return f"{moved}; no verdict on less than {FEWEST_MIN} clear minutes."
     if change.verdict not in (RISE, FALL):
-        return f"{moved}, no more than chance would give ({_interval(change)})."
-    said = f"{moved}, more than chance would give ({_interval(change)})"
+        return f"{moved}, no more than chance would give ({interval(change)})."
+    said = f"{moved}, more than chance would give ({interval(change)})"
     if found.muscle_share >= MUSCLE_SHARE:
         return f"{said}; {found.muscle_share:.0%} of it goes along with high beta: suspect muscle."
     return f"{said}."
@@ -51,21 +51,25 @@ def _band(condition: Condition, found: BandChange) -> str:
 def _baselines(condition: Condition, change: Change | None) -> str:
     if change is None or not math.isfinite(change.change):
         return ""
-    moved = f"{condition.label} at rest {_moved(change)} from the baseline before to the one after"
+    moved = (
+        f"{condition.label} at rest {moved_by(change)} from the baseline before to the one after"
+    )
     if change.verdict == TOO_FEW:
         return f"{moved}; no verdict on less than {BASELINE_MIN} clear minutes each."
     clear = change.verdict in (RISE, FALL)
     return f"{moved}, {'' if clear else 'no '}more than chance would give."
 
 
-def _moved(change: Change) -> str:
+def moved_by(change: Change) -> str:
+    """Return how far an amplitude moved, and which way."""
     size = f"{abs(change.change):.1f}"
     if float(size) == 0:
         return "stayed within 0.05 µV"
     return f"{'rose' if change.change > 0 else 'fell'} {size} µV"
 
 
-def _interval(change: Change) -> str:
+def interval(change: Change) -> str:
+    """Return the interval of a change."""
     low, high = (f"{value:+.2f}".replace("-", "−") for value in (change.low, change.high))
     return f"95 %: {low} to {high}"
 

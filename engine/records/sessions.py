@@ -58,6 +58,7 @@ class SessionKept:
     site: str
     reference: str
     scale: str
+    estimator: str
     began_utc: str
     ended: str
     seconds: float

@@ -8,7 +8,7 @@ from math import isfinite
 import numpy as np
 
 from engine.protocol import SCALES
-from engine.settings import THRESHOLD_UV
+from engine.settings import THRESHOLD_UV, is_threshold
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ def as_it_was(last: LastTime, scale: str) -> tuple[tuple[str, float], ...]:
     """Return its settings, thresholds on today's ``scale``."""
     factor = SCALES[scale] / SCALES[last.scale]
     return tuple(
-        (key, round(value * factor, 2) if _is_threshold(key) else value)
+        (key, round(value * factor, 2) if is_threshold(key) else value)
         for key, value in last.settings
     )
 
@@ -57,15 +57,11 @@ def rescaled(
     for key, value in as_it_was(last, scale):
         band = key.removesuffix(".threshold")
         then, today = then_uv.get(band, 0.0), today_uv.get(band, 0.0)
-        if _is_threshold(key) and _usable(then) and _usable(today):
+        if is_threshold(key) and _usable(then) and _usable(today):
             value = round(float(np.clip(value * today / then, low, high)), 2)
             any_moved = True
         found.append((key, value))
     return tuple(found) if any_moved else None
-
-
-def _is_threshold(key: str) -> bool:
-    return key.endswith(".threshold")
 
 
 def _usable(mean_uv: float) -> bool:

@@ -18,7 +18,7 @@ from engine.lookback.relative import Share, relative_power
 from engine.lookback.spectra import Spectrum, spectrum_of
 from engine.lookback.windows import Windows, joined, windows_of
 from engine.plan import plan_for
-from engine.session.recorded_course import recorded_ticks
+from engine.session.recorded_ticks import recorded_ticks
 from engine.session.recording_reader import RecordedSession
 from engine.signal.grid import grid_for
 

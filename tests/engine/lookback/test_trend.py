@@ -9,33 +9,14 @@ import numpy as np
 import pytest
 
 from engine.lookback.change import FALL, NO_CHANGE, RISE, TOO_FEW
-from engine.lookback.trend import FEWEST_SESSIONS, BandSeen, SessionSeen, Trend, trends_of
+from engine.lookback.sessions_seen import SessionSeen
+from engine.lookback.trend import FEWEST_SESSIONS, Trend, trends_of
 from engine.protocol import SCALES
-
-SMR = BandSeen("smr", "SMR", 12.0, 15.0, "C4", 4.0, 3.9, 4.1)
-
-
-def seen(number: int, smr_uv: float | None = 4.0, **given: Any) -> SessionSeen:
-    values: dict[str, Any] = {
-        "id": f"session {number}",
-        "began_utc": f"2026-10-{number + 1:02d}T09:00:00+00:00",
-        "protocol": "smr-up-c4",
-        "site": "C4",
-        "reference": "A2",
-        "scale": "peak",
-        "clear_s": 900.0,
-        "bands": (replace(SMR, mean_uv=smr_uv),),
-    }
-    return SessionSeen(**(values | given))
+from tests.engine.lookback.sessions import SMR, rising, rounds_of, seen
 
 
 def smr_of(*sessions: SessionSeen) -> Trend:
-    return trends_of(sessions).trends[0]
-
-
-def rising(n: int, per_session: float = 0.2) -> list[SessionSeen]:
-    noise = np.random.default_rng(4).normal(size=n) * 0.1
-    return [seen(i, 4.0 + per_session * i + noise[i]) for i in range(n)]
+    return trends_of(sessions).bands[0].trained
 
 
 @pytest.mark.parametrize(("slope", "verdict"), [(0.2, RISE), (-0.2, FALL), (0.0, NO_CHANGE)])
@@ -50,7 +31,7 @@ def test_too_few_sessions_have_no_verdict_however_steep() -> None:
     assert smr_of(*rising(FEWEST_SESSIONS - 1, 2.0)).change.verdict == TOO_FEW
     assert smr_of(*rising(FEWEST_SESSIONS, 2.0)).change.verdict == RISE
     assert smr_of(seen(0)).change.verdict == TOO_FEW
-    assert trends_of([]).trends == ()
+    assert trends_of([]).bands == ()
 
 
 @pytest.mark.parametrize("scale", sorted(SCALES))
@@ -69,7 +50,7 @@ def test_sessions_are_in_order_of_time_not_as_given() -> None:
     sessions = rising(12)
     found = trends_of(sessions[::-1])
     assert [session.id for session in found.sessions] == [s.id for s in sessions]
-    assert found.trends[0].change.verdict == RISE
+    assert found.bands[0].trained.change.verdict == RISE
 
 
 @pytest.mark.parametrize(
@@ -88,7 +69,7 @@ def test_what_measured_something_else_is_left_out_and_named(
 ) -> None:
     found = trends_of([*rising(9)[:4], seen(3, 99.0, id="odd", **other), *rising(9)[5:]])
     assert found.left_out == (("odd", why),)
-    assert found.trends[0].values.max() < 10
+    assert found.bands[0].trained.values.max() < 10
 
 
 def test_a_session_without_a_value_leaves_its_place_empty() -> None:
@@ -101,7 +82,44 @@ def test_a_session_without_a_value_leaves_its_place_empty() -> None:
 
 def test_ratings_and_rates_have_trends_of_their_own() -> None:
     sessions = [seen(i, rating=3 + i // 2, rate=20.0 - i) for i in range(12)]
-    _, rate, rating = trends_of(sessions).trends
-    assert (rate.change.verdict, rating.change.verdict) == (FALL, RISE)
-    unasked = trends_of([seen(i) for i in range(12)]).trends[2]
+    found = trends_of(sessions)
+    assert (found.rate.change.verdict, found.rating.change.verdict) == (FALL, RISE)
+    unasked = trends_of([seen(i) for i in range(12)]).rating
     assert unasked.change.verdict == TOO_FEW and np.isnan(unasked.per_session)
+
+
+def test_what_changes_within_sessions_is_kept_apart_from_what_changes_over_them() -> None:
+    """Every session falls by 0.5 µV over its rounds, while the sessions rise."""
+    noise = np.random.default_rng(5).normal(size=(12, 4)) * 0.05
+    sessions = [
+        seen(i, 4.0 + 0.2 * i, rounds=rounds_of(*(np.linspace(0.25, -0.25, 4) + noise[i]).tolist()))
+        for i in range(12)
+    ]
+    (band,) = trends_of(sessions).bands
+    assert (band.trained.change.verdict, band.within.change.verdict) == (RISE, FALL)
+    assert band.within.change.change == pytest.approx(-0.5, abs=0.05)
+
+
+def test_a_round_that_was_hidden_or_alone_says_nothing_of_a_session() -> None:
+    one, hidden = rounds_of(4.0), rounds_of(4.0, 5.0, clear_s=29.0)
+    unknown = rounds_of(4.0, None, 5.0)
+    found = trends_of([seen(i, rounds=r) for i, r in enumerate((one, hidden, unknown))])
+    np.testing.assert_allclose(found.bands[0].within.values, [np.nan, np.nan, 1.0])
+    assert found.bands[0].within.change.verdict == TOO_FEW
+
+
+def test_what_is_new_in_a_session_stands_against_the_one_before_it() -> None:
+    hold, longer = (("smr.threshold", 3.5), ("hold", 0.5)), (("smr.threshold", 3.6), ("hold", 0.75))
+    sessions = [
+        seen(0, settings=hold, told=("medication: none known",)),
+        seen(1, settings=hold, told=("medication: none known",)),
+        seen(2, settings=longer, told=("a new bed",), estimator="tuned"),
+    ]
+    first, second, third = trends_of(sessions).news
+    assert first == ("medication: none known",) and second == ()
+    assert third == (
+        "a new bed",
+        "SMR threshold 3.5 → 3.6",
+        "hold time 0.5 → 0.75",
+        "estimator  → tuned",
+    )

@@ -12,7 +12,8 @@ from engine.events import Reason, Tick
 from engine.lookback.course import Course, Rows
 from engine.lookback.keeper import CourseKeeper
 from engine.session.asks import AskNudge, AskRound
-from engine.session.recorded_course import moving_mean, recorded_course, recorded_ticks
+from engine.session.recorded_course import recorded_course
+from engine.session.recorded_ticks import moving_mean, recorded_ticks
 from engine.session.recording_reader import read_session
 from tests.engine.session.examples import INFO, PROTOCOL, chunks_of, rhythm
 from tests.engine.session.recorded import BEGAN, LONG, STEM, begun_live, recorded_session
